@@ -1,0 +1,109 @@
+"""Calls with anything but plain numbers: ufuncs keep containers what they are, this layer keeps them honest.
+
+A ufunc already broadcasts and returns Series, DataArrays, dask and polars objects as themselves. What it can't do is
+count over all elements when it refuses, name the result's unit, or explain inputs that are no numbers.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from .errors import AfterquenchError, ArgumentTypeError
+
+if TYPE_CHECKING:
+    from ._native import Model
+
+
+def call(
+    model: Model,
+    arguments: tuple[Any, ...],
+    *,
+    out_of_range: str,
+    out: Any,
+    where: Any,
+    unit: str,
+    long_name: str,
+) -> Any:
+    """Evaluates a model over array-likes.
+
+    Parameters
+    ----------
+    model
+        The wrapped model.
+    arguments
+        One array-like an argument of the model.
+    out_of_range : {"raise", "nan"}
+        The policy.
+    out, where
+        As of a ufunc; where without out fills the rest with NaN.
+    unit, long_name
+        Attributes of a DataArray result, never the input's.
+    """
+    function = model.raising if out_of_range == "raise" else model.giving_nan
+    keywords: dict[str, Any] = {}
+    if where is not None:
+        keywords["where"] = where
+        if out is None:
+            out = np.full(np.broadcast_shapes(np.shape(where), *map(np.shape, arguments)), np.nan)
+    if out is not None:
+        keywords["out"] = out
+    for name, argument in zip(model.arguments, arguments, strict=True):
+        _check_kind(function.__name__, name, argument)
+    arguments = tuple(np.asarray(a, float) if isinstance(a, list | tuple) else a for a in arguments)
+    try:
+        result = function(*arguments, **keywords)
+    except AfterquenchError as error:
+        raise _recounted(model, arguments, where, out_of_range, error) from None
+    except TypeError as error:
+        if "ufunc" not in str(error):
+            raise
+        raise ArgumentTypeError(
+            f"{function.__name__}: an argument can't be read as numbers ({error}). Give floats or arrays of floats",
+            function=function.__name__,
+            argument="",
+            why=str(error),
+            hint="Give floats or arrays of floats",
+        ) from None
+    return _labelled(result, unit, long_name)
+
+
+def _check_kind(function: str, name: str, argument: Any) -> None:
+    """Refuses quantities that carry a unit or an uncertainty of their own, and says what to do."""
+    if hasattr(argument, "magnitude") and hasattr(argument, "units"):
+        hint = f'Convert it at the call: {name}=quantity.m_as("degC" or "hour" or "mm", as the name says)'
+        why = "carries a unit of its own"
+    elif hasattr(argument, "nominal_value") and hasattr(argument, "std_dev"):
+        hint = f"Call {function}_estimate, or pass {name}.nominal_value"
+        why = "carries an uncertainty of its own"
+    else:
+        return
+    raise ArgumentTypeError(f"{function}: {name} {why}. {hint}", function=function, argument=name, why=why, hint=hint)
+
+
+def _recounted(
+    model: Model, arguments: tuple[Any, ...], where: Any, out_of_range: str, error: AfterquenchError
+) -> AfterquenchError:
+    """The same error with its count over all elements: a ufunc only sees one buffer or block at a time."""
+    try:
+        arrays = np.broadcast_arrays(*[np.asarray(argument, float) for argument in arguments])
+        if where is not None:
+            arrays = [np.where(where, array, np.nan) for array in arrays]
+        model.refuse([array.ravel().tolist() for array in arrays], out_of_range == "nan")
+    except AfterquenchError as counted:
+        return counted
+    except (TypeError, ValueError):
+        return error
+    return error
+
+
+def _labelled(result: Any, unit: str, long_name: str) -> Any:
+    if hasattr(result, "attrs") and hasattr(result, "dims"):
+        labelled = result.copy(deep=False)
+        labelled.attrs = {"units": unit, "long_name": long_name}
+        labelled.name = None
+        return labelled
+    if hasattr(result, "iloc") and hasattr(result, "name"):
+        return result.rename(None)
+    return result

@@ -1,0 +1,165 @@
+//! Bindings of `estimate`: a value with its uncertainty.
+
+use afterquench::estimate::{Estimate as Core, Shape};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+use crate::errors::OrRaise;
+
+/// A value with its standard uncertainty, what that is made of, and what was assumed.
+///
+/// Parameters
+/// ----------
+/// value : float
+///     The value.
+/// u : float
+///     One standard uncertainty, in the same unit.
+/// unit : str
+///     The unit of both.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> aq.Estimate(59.7, 0.4, "HRC")
+/// 59.7 HRC [58.9 .. 60.5]
+#[pyclass(module = "afterquench._native", name = "Estimate", frozen, eq)]
+#[derive(Clone, PartialEq)]
+pub struct Estimate {
+    /// The core's estimate.
+    pub core: Core,
+}
+
+type Parts = (f64, String, Vec<(String, f64)>, Vec<String>, Vec<String>, bool, (u8, Vec<f64>));
+
+#[pymethods]
+impl Estimate {
+    #[new]
+    #[pyo3(signature = (value, u, unit))]
+    fn new(value: f64, u: f64, unit: String) -> Self {
+        Self { core: Core::new(value, unit).with("given", u) }
+    }
+
+    /// The value.
+    #[getter]
+    fn value(&self) -> f64 {
+        self.core.value()
+    }
+
+    /// One standard uncertainty.
+    #[getter]
+    fn u(&self) -> f64 {
+        self.core.u()
+    }
+
+    /// The unit of value and uncertainty.
+    #[getter]
+    fn unit(&self) -> &str {
+        self.core.unit()
+    }
+
+    /// Standard uncertainty by what it comes from.
+    #[getter]
+    fn components<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let parts = PyDict::new(py);
+        for component in self.core.components() {
+            parts.set_item(component.name.as_ref(), component.u)?;
+        }
+        Ok(parts)
+    }
+
+    /// What was assumed, as sentences.
+    #[getter]
+    fn assumptions(&self) -> Vec<String> {
+        self.core.assumptions().iter().map(ToString::to_string).collect()
+    }
+
+    /// The conversion tables the value went through.
+    #[getter]
+    fn tables(&self) -> Vec<String> {
+        self.core.tables().iter().map(ToString::to_string).collect()
+    }
+
+    /// Whether a model was used outside its range on the way.
+    #[getter]
+    fn extrapolated(&self) -> bool {
+        self.core.is_extrapolated()
+    }
+
+    /// The interval that holds the true value with this probability, equal tails.
+    ///
+    /// Raises
+    /// ------
+    /// OutOfRangeError
+    ///     Unless the coverage lies between 0 and 1.
+    #[pyo3(signature = (coverage=0.95))]
+    fn interval(&self, py: Python<'_>, coverage: f64) -> PyResult<(f64, f64)> {
+        self.core.interval(coverage).or_raise(py)
+    }
+
+    /// The probability that the true value lies between the limits; None is no limit.
+    #[pyo3(signature = (lower=None, upper=None))]
+    fn probability_inside(&self, lower: Option<f64>, upper: Option<f64>) -> f64 {
+        self.core.probability_inside(lower, upper)
+    }
+
+    fn __repr__(&self) -> String {
+        let (low, high) = self.core.interval(0.95).unwrap_or((f64::NAN, f64::NAN));
+        let unit = self.core.unit();
+        // No more digits than the interval carries: one place behind the first digit of its half width.
+        let half = 0.5 * (high - low);
+        let digits = if half.is_finite() && half > 0.0 { (1.0 - half.log10().floor()).clamp(0.0, 6.0) } else { 1.0 };
+        let digits = if unit.starts_with('H') { 1 } else { digits as usize };
+        format!(
+            "{:.digits$}{}{unit} [{low:.digits$} .. {high:.digits$}]",
+            self.core.value(),
+            if unit.is_empty() { "" } else { " " }
+        )
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Bound<'py, PyAny>, (Parts,))> {
+        let restore = py.import("afterquench._native")?.getattr("_restore_estimate")?;
+        let texts = |texts: &[afterquench::error::Text]| texts.iter().map(ToString::to_string).collect();
+        let shape = match self.core.shape() {
+            Shape::Normal => (0, Vec::new()),
+            Shape::Student { dof } => (1, vec![*dof]),
+            Shape::Quantiles(values) => (2, values.clone()),
+            Shape::Bounds { low, high } => (3, vec![*low, *high]),
+        };
+        let components = self.core.components().iter().map(|part| (part.name.to_string(), part.u)).collect();
+        let parts = (
+            self.core.value(),
+            self.core.unit().to_owned(),
+            components,
+            texts(self.core.assumptions()),
+            texts(self.core.tables()),
+            self.core.is_extrapolated(),
+            shape,
+        );
+        Ok((restore, (parts,)))
+    }
+}
+
+/// Rebuilds a pickled estimate.
+#[pyfunction]
+fn _restore_estimate(parts: Parts) -> Estimate {
+    let (value, unit, components, assumptions, tables, extrapolated, (kind, numbers)) = parts;
+    let mut core = components.into_iter().fold(Core::new(value, unit), |made, (name, u)| made.with(name, u));
+    core = assumptions.into_iter().fold(core, Core::assuming);
+    core = tables.into_iter().fold(core, Core::through_table);
+    if extrapolated {
+        core = core.marked_extrapolated();
+    }
+    let shape = match (kind, numbers.as_slice()) {
+        (1, &[dof]) => Shape::Student { dof },
+        (2, values) => Shape::Quantiles(values.to_vec()),
+        (3, &[low, high]) => Shape::Bounds { low, high },
+        _ => Shape::Normal,
+    };
+    Estimate { core: core.shaped(shape) }
+}
+
+/// Adds the class to the module.
+pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add_class::<Estimate>()?;
+    module.add_function(wrap_pyfunction!(_restore_estimate, module)?)
+}

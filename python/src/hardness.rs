@@ -1,0 +1,8 @@
+//! Bindings of the `hardness` room.
+
+use pyo3::prelude::*;
+
+/// Adds the room to the module.
+pub fn register(_module: &Bound<'_, PyModule>) -> PyResult<()> {
+    Ok(())
+}

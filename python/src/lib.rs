@@ -1,0 +1,27 @@
+//! The Python module `afterquench._native`: thin bindings, one file for each room of the core.
+
+mod curve;
+mod errors;
+mod estimate;
+mod hardness;
+mod oven;
+mod plan;
+mod steel;
+mod temper;
+mod ufunc;
+
+use pyo3::prelude::*;
+
+#[pymodule]
+fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add("__version__", env!("CARGO_PKG_VERSION"))?;
+    ufunc::register(module)?;
+    estimate::register(module)?;
+    temper::register(module)?;
+    curve::register(module)?;
+    steel::register(module)?;
+    hardness::register(module)?;
+    oven::register(module)?;
+    plan::register(module)?;
+    Ok(())
+}
