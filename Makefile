@@ -25,7 +25,7 @@ $(VENV)/.tools: pyproject.toml
 	@touch $@
 
 $(VENV)/.built: $(VENV)/.tools $(RUST_SOURCES)
-	$(BIN)/maturin develop --release --extras dev --quiet
+	$(BIN)/maturin develop --release --extras plot,report,frames,cli,dev --quiet
 	@touch $@
 
 demo: setup  ## plan, log, readings, decision and sheet of the demo shop, with its answers printed
