@@ -6,6 +6,7 @@ The commands themselves live in `_commands`; this file needs nothing but Python,
 from __future__ import annotations
 
 import sys
+from typing import NoReturn
 
 from .errors import AfterquenchError
 
@@ -34,6 +35,6 @@ def main() -> None:
         _refuse("stopped", BAD_INPUT)
 
 
-def _refuse(why: str, status: int) -> None:
+def _refuse(why: str, status: int) -> NoReturn:
     print("afterquench: " + " ".join(why.split()), file=sys.stderr)
     sys.exit(status)
