@@ -5,6 +5,7 @@ mod errors;
 mod estimate;
 mod hardness;
 mod oven;
+mod pickle;
 mod plan;
 mod steel;
 mod temper;

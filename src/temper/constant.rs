@@ -1,5 +1,7 @@
 //! The steel's constant C: what is believed of it, and what carbon says.
 
+use serde::{Deserialize, Serialize};
+
 use crate::error::{Error, Result};
 use crate::estimate::normal_quantile;
 use crate::quantity::SteelConstant;
@@ -47,7 +49,7 @@ pub fn constant_from_carbon(carbon_percent: f64) -> Result<SteelConstant> {
 }
 
 /// What is believed of a steel's C (for hours).
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum ConstantBelief {
     /// A number taken as it is.
     Fixed(f64),

@@ -3,6 +3,7 @@
 mod activation;
 mod constant;
 mod equivalence;
+mod estimates;
 mod history;
 mod parameter;
 
@@ -13,6 +14,7 @@ pub use equivalence::{
     TEMPER_EQUIVALENCE, TWO_HOURS, TwoHourEquivalent, equivalent_temperature, equivalent_time,
     implied_activation_energy, two_hour_equivalent,
 };
+pub use estimates::{Measured, equivalent_temperature_estimate, equivalent_time_estimate, over_belief};
 pub use history::{Contribution, History, TEMPER_HISTORY, combine};
 pub use parameter::{TEMPER_PARAMETER, TemperParameter, temper_parameter};
 
