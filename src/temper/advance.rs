@@ -9,8 +9,10 @@
 
 use std::f64::consts::{LN_2, LOG2_10, LOG10_2};
 
+use serde::{Deserialize, Serialize};
+
 /// The state for one constant, in base 2: `m` = T(c + log2 t), `c` = C·log2 10.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub(super) struct State {
     c_hours: f64,
     c: f64,

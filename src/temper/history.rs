@@ -2,6 +2,8 @@
 //!
 //! What time does to it, exactly at constant temperature and to a stated bound along a line, is in `advance`.
 
+use serde::{Deserialize, Serialize};
+
 use super::advance::State;
 use super::constant::ConstantBelief;
 use super::equivalence::TWO_HOURS;
@@ -42,7 +44,7 @@ const GRID: usize = 11;
 /// history.hold(Temperature::from_celsius(200.0), 7200.0).unwrap();
 /// assert!((history.two_hour_equivalents()[0].celsius() - 200.0).abs() < 1e-9);
 /// ```
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct History {
     belief: Option<ConstantBelief>,
     lanes: Vec<State>,
@@ -52,7 +54,7 @@ pub struct History {
 }
 
 /// A named stretch of a history and the state at its end.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct Stretch {
     label: Text,
     seconds: f64,
