@@ -30,6 +30,12 @@ pub struct Estimate {
     pub core: Core,
 }
 
+impl From<Core> for Estimate {
+    fn from(core: Core) -> Self {
+        Self { core }
+    }
+}
+
 #[pymethods]
 impl Estimate {
     #[new]

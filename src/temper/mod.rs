@@ -1,6 +1,7 @@
 //! Time against temperature: the tempering parameter, what is equivalent to what, and the state a history leaves.
 
 mod activation;
+mod advance;
 mod constant;
 mod equivalence;
 mod estimates;
@@ -8,7 +9,10 @@ mod history;
 mod parameter;
 
 pub use activation::{FIXED_ACTIVATION, equivalent_time_activation};
-pub use constant::{CONSTANT_FROM_CARBON, ConstantBelief, UNKNOWN_STEEL, constant_from_carbon};
+pub use constant::{
+    CONSTANT_FROM_CARBON, ConstantBelief, ConstantFromCarbon, ConstantFromSeconds, ConstantToSeconds, UNKNOWN_STEEL,
+    constant_from_carbon, constant_from_carbon_estimate,
+};
 pub use equivalence::{
     EquivalentTemperature, EquivalentTime, IMPLIED_ACTIVATION, ImpliedActivationEnergy, MOLAR_GAS_CONSTANT,
     TEMPER_EQUIVALENCE, TWO_HOURS, TwoHourEquivalent, equivalent_temperature, equivalent_time,
