@@ -37,7 +37,7 @@ def estimate_text(estimate: Estimate) -> str:
     low, high = estimate.interval(0.95)
     digits = _digits(estimate.unit, low, high)
     unit = f" {estimate.unit}" if estimate.unit else ""
-    return f"{estimate.value:.{digits}f}{unit}  [{low:.{digits}f} .. {high:.{digits}f}]"
+    return f"{estimate.value:.{digits}f}{unit} [{low:.{digits}f} .. {high:.{digits}f}]"
 
 
 def _digits(unit: str, low: float, high: float) -> int:

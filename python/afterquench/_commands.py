@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import textwrap
 import threading
 import time
 import warnings
@@ -45,9 +47,28 @@ class Answer:
         if self.table is not None:
             console.print(self.table)
         for note in self.notes:
-            console.print(f"- {note}", style="dim", markup=False)
+            text = textwrap.fill(f"- {note}", console.width, subsequent_indent="  ")
+            console.print(text, style="dim", markup=False)
         for warning in warned:
             Console(stderr=True, highlight=False).print(f"warning: {warning}", style="yellow", markup=False)
+
+
+class _Number(click.ParamType[float]):
+    """A number as people write it: not-a-number and infinity are slips here, not values."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        try:
+            number = float(value)
+        except ValueError:
+            number = math.nan
+        if not math.isfinite(number):
+            self.fail(f"{value!r} is not a number.", param, ctx)
+        return number
+
+
+NUMBER = _Number()
 
 
 @contextmanager
@@ -121,11 +142,11 @@ def cli() -> None:
 @cli.command()
 @_answering
 @click.argument("steel")
-@click.option("--hrc", nargs=2, type=float, required=True, metavar="LOW HIGH", help="Hardness wanted.")
-@click.option("--as-quenched", "as_quenched_hrc", type=float, help="Hardness before the temper, HRC.")
-@click.option("--oven-limit", "oven_limit_c", type=float, help="Hottest the oven can hold, °C.")
-@click.option("--thickness", "thickness_mm", type=float, help="Thickest section, mm.")
-@click.option("--time", "time_h", type=float, default=2.0, show_default=True, help="Hold of each cycle, h.")
+@click.option("--hrc", nargs=2, type=NUMBER, required=True, metavar="LOW HIGH", help="Hardness wanted.")
+@click.option("--as-quenched", "as_quenched_hrc", type=NUMBER, help="Hardness before the temper, HRC.")
+@click.option("--oven-limit", "oven_limit_c", type=NUMBER, help="Hottest the oven can hold, °C.")
+@click.option("--thickness", "thickness_mm", type=NUMBER, help="Thickest section, mm.")
+@click.option("--time", "time_h", type=NUMBER, default=2.0, show_default=True, help="Hold of each cycle, h.")
 @click.option("--cycles", type=int, default=1, show_default=True, help="How many cycles.")
 @click.option("--sheet", type=click.Path(path_type=Path), help="Also write the one-page sheet here (HTML).")
 def plan(steel: str, hrc: tuple[float, float], sheet: Path | None, **options: Any) -> Answer:
@@ -171,11 +192,11 @@ def plan(steel: str, hrc: tuple[float, float], sheet: Path | None, **options: An
 
 @cli.command()
 @_answering
-@click.argument("temperature_c", type=float)
-@click.argument("time_h", type=float)
-@click.option("--at", "new_temperature_c", type=float, help="How long at this temperature instead, °C.")
-@click.option("--in", "new_time_h", type=float, help="How hot for this hold instead, h.")
-@click.option("--c", "c", type=float, help="The steel's constant C for hours; without it 15 to 20, flat.")
+@click.argument("temperature_c", type=NUMBER)
+@click.argument("time_h", type=NUMBER)
+@click.option("--at", "new_temperature_c", type=NUMBER, help="How long at this temperature instead, °C.")
+@click.option("--in", "new_time_h", type=NUMBER, help="How hot for this hold instead, h.")
+@click.option("--c", "c", type=NUMBER, help="The steel's constant C for hours; without it 15 to 20, flat.")
 def equivalent(
     temperature_c: float, time_h: float, new_temperature_c: float | None, new_time_h: float | None, c: float | None
 ) -> Answer:
@@ -195,11 +216,11 @@ def equivalent(
 
 @cli.command()
 @_answering
-@click.argument("value", type=float)
+@click.argument("value", type=NUMBER)
 @click.argument("from_scale")
 @click.argument("to_scale")
 @click.option("--table", default="astm-e140-1", show_default=True, help="Conversion table.")
-@click.option("--u", "u", type=float, help="Standard uncertainty of the value, in its own scale.")
+@click.option("--u", "u", type=NUMBER, help="Standard uncertainty of the value, in its own scale.")
 def convert(value: float, from_scale: str, to_scale: str, table: str, u: float | None) -> Answer:
     """A hardness VALUE on another scale, with the uncertainty of the conversion."""
     given = value if u is None else aq.Estimate(value, u, from_scale)
@@ -213,8 +234,8 @@ def convert(value: float, from_scale: str, to_scale: str, table: str, u: float |
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--unit", type=click.Choice(["°C", "°F"]), help="Unit of the log, where the file does not say.")
 @click.option("--channels", type=click.Path(path_type=Path), help="CSV of known channel corrections.")
-@click.option("--loaded-at", "load_s", type=float, help="When the parts went in, s into the log.")
-@click.option("--c", "c", type=float, help="The steel's constant C for hours; without it 15 to 20, flat.")
+@click.option("--loaded-at", "load_s", type=NUMBER, help="When the parts went in, s into the log.")
+@click.option("--c", "c", type=NUMBER, help="The steel's constant C for hours; without it 15 to 20, flat.")
 def log(file: Path, unit: str | None, channels: Path | None, load_s: float | None, c: float | None) -> Answer:
     """What the steel got from an oven log FILE, as the same flat temperature for two hours."""
     hints = {"unit": unit, "corrections": channels, "load_s": load_s}
@@ -246,16 +267,16 @@ def _span(values: Any) -> str:
 
 @cli.command()
 @_answering
-@click.argument("values", type=float, nargs=-1, required=True)
+@click.argument("values", type=NUMBER, nargs=-1, required=True)
 @click.option("--scale", default="HRC", show_default=True, help="Scale the tester shows.")
-@click.option("--lower", type=float, help="Lower limit of the drawing, HRC.")
-@click.option("--upper", type=float, help="Upper limit of the drawing, HRC.")
-@click.option("--thickness", "thickness_mm", type=float, help="Thickness under the indenter, mm.")
-@click.option("--diameter", "diameter_mm", type=float, help="Diameter of a round, mm.")
-@click.option("--edge-distance", "edge_distance_mm", type=float, help="Distance to the nearest edge, mm.")
+@click.option("--lower", type=NUMBER, help="Lower limit of the drawing, HRC.")
+@click.option("--upper", type=NUMBER, help="Upper limit of the drawing, HRC.")
+@click.option("--thickness", "thickness_mm", type=NUMBER, help="Thickness under the indenter, mm.")
+@click.option("--diameter", "diameter_mm", type=NUMBER, help="Diameter of a round, mm.")
+@click.option("--edge-distance", "edge_distance_mm", type=NUMBER, help="Distance to the nearest edge, mm.")
 @click.option("--place", help="Where it was read: flat, round, edge, bevel, scale on.")
-@click.option("--block", nargs=2, type=float, metavar="VALUE U", help="Reference block and its expanded U (k = 2).")
-@click.option("--on-block", "on_block", type=float, multiple=True, help="A reading on that block; repeat it.")
+@click.option("--block", nargs=2, type=NUMBER, metavar="VALUE U", help="Reference block and its expanded U (k = 2).")
+@click.option("--on-block", "on_block", type=NUMBER, multiple=True, help="A reading on that block; repeat it.")
 @click.option("--guard-band", default="2u", show_default=True, help='"2u", "1.64u", "none" or a number.')
 def readings(
     values: tuple[float, ...],
