@@ -45,7 +45,7 @@ python: setup deny  ## lints, types, stubs, Python tests with doctests, notebook
 	ruff format --check
 	mypy
 	pyright
-	python -m mypy.stubtest afterquench --allowlist tests/python/stubtest_allowlist.txt --mypy-config-file pyproject.toml --ignore-disjoint-bases
+	python -m mypy.stubtest afterquench._native --allowlist tests/python/stubtest_allowlist.txt --mypy-config-file pyproject.toml --ignore-disjoint-bases
 	pytest
 	$(MAKE) notebooks
 

@@ -13,9 +13,10 @@
 # %% [markdown]
 # # A day at Tollbury Clockworks
 #
-# **Everything here is invented**: the workshop, its oven, its tester and its bar of steel (`demo_shop/generate.py` made the
-# files). One person mends tower clocks and needs six setting gauges of O1, 6 mm thick, at 60 to 63 HRC. The gauges came out
-# of the quench at 64.6 HRC. We plan the temper, read the oven's log, read the gauges, and decide about each.
+# **Everything here is invented**: the workshop, its oven, its tester and its bar of steel (`demo_shop/generate.py`
+# made the files). One person mends tower clocks and needs six setting gauges of O1, 6 mm thick, at 60 to 63 HRC. The
+# gauges came out of the quench at 64.6 HRC. We plan the temper, read the oven's log, read the gauges, and decide
+# about each.
 
 # %%
 from pathlib import Path
@@ -33,7 +34,8 @@ LOWER, UPPER = 60.0, 63.0
 
 # %% [markdown]
 # ## Plan
-# Which temperature, and how likely is it to land inside? The answer already knows that ovens are uneven and bars differ.
+# Which temperature, and how likely is it to land inside? The answer already knows that ovens are uneven and bars
+# differ.
 
 # %%
 plan = aq.plan("O1", target_hrc=(LOWER, UPPER), as_quenched_hrc=64.6, thickness_mm=6)
@@ -49,8 +51,8 @@ print(f"           in one hour instead: {aq.equivalent_temperature_estimate(best
 
 # %% [markdown]
 # ## The log
-# The shop set 215 °C, loaded the gauges into the hot oven, and the fuse blew 55 minutes later, taking the logger with it.
-# The reader lists everything it mended; the hole is bounded from both sides rather than bridged by a line.
+# The shop set 215 °C, loaded the gauges into the hot oven, and the fuse blew 55 minutes later, taking the logger with
+# it. The reader lists everything it mended; the hole is bounded from both sides rather than bridged by a line.
 
 # %%
 log = aq.read_log(SHOP / "oven_log.csv", corrections=SHOP / "channels.csv")
@@ -88,11 +90,14 @@ for row in pd.read_csv(SHOP / "readings.csv", comment="#").itertuples():
         [row.r1, row.r2, row.r3], row.scale, thickness_mm=row.thickness_mm, place=row.place, tester=tester
     )
     decision = aq.decide(readings, lower=LOWER, upper=UPPER)
-    print(f"{row.gauge} ({row.place}):  {decision.verdict}: {readings.estimate()}, inside: {100 * decision.p_inside:.0f} %")
+    print(
+        f"{row.gauge} ({row.place}):  {decision.verdict}: {readings.estimate()}, inside: {100 * decision.p_inside:.0f} %"
+    )
 
 # %% [markdown]
 # ## What next for the hard one
-# Gauge 4 is from another bar and came out hard. A second temper can soften it; nothing hardens it again, so it goes in steps.
+# Gauge 4 is from another bar and came out hard. A second temper can soften it; nothing hardens it again, so it goes
+# in steps.
 
 # %%
 again = aq.retemper("O1", measured_hrc=63.3, target_hrc=61.5, previous=[(received.value, 2)])

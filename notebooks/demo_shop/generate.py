@@ -2,8 +2,8 @@
 
 Tollbury Clockworks does not exist, nor do its oven, its tester and its bar of steel. The story: a one-person workshop
 that mends tower clocks makes six setting gauges of O1, 6 mm thick, for 60 to 63 HRC. They went into the hot fan oven
-beside a probe; 55 minutes into the hold the fuse blew, and with it the logger, for 14 minutes. Afterwards the gauges are
-read on a bench tester, with a block read before them. The fourth gauge came from another bar.
+beside a probe; 55 minutes later the fuse blew, and with it the logger, for 14 minutes. Afterwards the gauges are read
+on a bench tester, with a block read before them. The fourth gauge came from another bar.
 
 Stated physics: air and walls are one heat capacity, heated by a PI controller whose integral is held when it saturates;
 a gauge follows the air with one time constant; the probe beside it sees four parts of gauge and one of air. Hardness
@@ -16,6 +16,7 @@ import csv
 import math
 import random
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from pathlib import Path
 
 HERE = Path(__file__).parent
@@ -64,7 +65,7 @@ def hardness_after(gauge_c: Iterable[float]) -> float:
         done_h = 10.0 ** (parameter / kelvin - CONSTANT_C)
         parameter = kelvin * (CONSTANT_C + math.log10(done_h + 1.0 / 3600.0))
     same_as_c = parameter / (CONSTANT_C + math.log10(2.0)) - 273.15
-    for (low_c, low), (high_c, high) in zip(CURVE, CURVE[1:], strict=False):
+    for (low_c, low), (high_c, high) in pairwise(CURVE):
         if low_c <= same_as_c <= high_c:
             return low + (high - low) * (same_as_c - low_c) / (high_c - low_c)
     raise ValueError(f"{same_as_c} °C is not on the invented curve")

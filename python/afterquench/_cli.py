@@ -30,7 +30,8 @@ def main() -> None:
     except OSError as error:
         _refuse(f"{error.filename}: {error.strerror}" if error.filename else str(error), BAD_INPUT)
     except click.UsageError as error:
-        _refuse(f"{error.format_message()} See: {error.ctx.command_path if error.ctx else 'afterquench'} --help", BAD_USAGE)
+        asked = error.ctx.command_path if error.ctx else "afterquench"
+        _refuse(f"{error.format_message()} See: {asked} --help", BAD_USAGE)
     except click.Abort:
         _refuse("stopped", BAD_INPUT)
 

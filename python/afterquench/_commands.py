@@ -238,8 +238,7 @@ def convert(value: float, from_scale: str, to_scale: str, table: str, u: float |
 @click.option("--c", "c", type=NUMBER, help="The steel's constant C for hours; without it 15 to 20, flat.")
 def log(file: Path, unit: str | None, channels: Path | None, load_s: float | None, c: float | None) -> Answer:
     """What the steel got from an oven log FILE, as the same flat temperature for two hours."""
-    hints = {"unit": unit, "corrections": channels, "load_s": load_s}
-    read = _with_progress("reading the log", lambda: aq.read_log(file, **{k: v for k, v in hints.items() if v is not None}))
+    read = _with_progress("reading the log", lambda: aq.read_log(file, unit=unit, corrections=channels, load_s=load_s))
     estimate = _with_progress("accumulating", lambda: read.history(c=c)).estimate
     table = _table("repaired", "rows", "seconds", "why")
     for repair in read.repairs:

@@ -69,7 +69,9 @@ def test_everything_public_is_described() -> None:
         if callable(thing) and not inspect.getdoc(thing):
             missing.append(name)
         if inspect.isclass(thing) and not _is_exception(thing):
-            missing += [f"{name}.{m}" for m, v in vars(thing).items() if not m.startswith("_") and not inspect.getdoc(v)]
+            missing += [
+                f"{name}.{m}" for m, v in vars(thing).items() if not m.startswith("_") and not inspect.getdoc(v)
+            ]
     assert missing == []
 
 

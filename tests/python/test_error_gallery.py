@@ -14,8 +14,8 @@ PAGE = Path(__file__).parents[2] / "docs" / "errors.md"
 
 HEAD = """# What a refusal looks like
 
-Every refusal is an exception of ours with fields, and its text says which model, which argument, the value, the bound and
-whose bound it is, and what to do. Each also derives from the built-in that fits. This page is written by
+Every refusal is an exception of ours with fields, and its text says which model, which argument, the value, the bound
+and whose bound it is, and what to do. Each also derives from the built-in that fits. This page is written by
 `tests/python/test_error_gallery.py`, which fails when it no longer says what the calls say.
 """
 
