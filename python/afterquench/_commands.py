@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import textwrap
 import threading
-import time
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -23,6 +22,7 @@ import afterquench as aq
 from ._answers import estimate_text, to_json
 
 _Result = TypeVar("_Result")
+_Report = Callable[[int, int], object]
 
 # Work that ends within a second needs no bar.
 _PATIENCE_S = 1.0
@@ -97,14 +97,21 @@ def _answering(make: Callable[..., Answer]) -> Callable[..., None]:
     return command
 
 
-def _with_progress(what: str, work: Callable[[], _Result]) -> _Result:
-    """Does the work, with a bar on stderr once it takes longer than a second."""
+def _with_progress(what: str, work: Callable[[_Report], _Result]) -> _Result:
+    """Does the work, with a bar on stderr once it takes longer than a second.
+
+    The work is handed a function it may call with how much is done out of how much; the bar moves by it.
+    """
     outcome: list[_Result] = []
     failure: list[BaseException] = []
+    reported: dict[str, int] = {}
+
+    def report(done: int, total: int) -> None:
+        reported.update(completed=done, total=total)
 
     def run() -> None:
         try:
-            outcome.append(work())
+            outcome.append(work(report))
         except BaseException as error:
             failure.append(error)
 
@@ -114,9 +121,10 @@ def _with_progress(what: str, work: Callable[[], _Result]) -> _Result:
     if worker.is_alive():
         columns = (SpinnerColumn(), TextColumn(what), BarColumn(), TimeElapsedColumn())
         with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
-            progress.add_task(what, total=None)
+            bar = progress.add_task(what, total=None)
             while worker.is_alive():
-                time.sleep(0.1)
+                progress.update(bar, **reported)  # type: ignore[arg-type]
+                worker.join(0.1)
     if failure:
         raise failure[0]
     return outcome[0]
@@ -151,7 +159,7 @@ def cli() -> None:
 @click.option("--sheet", type=click.Path(path_type=Path), help="Also write the one-page sheet here (HTML).")
 def plan(steel: str, hrc: tuple[float, float], sheet: Path | None, **options: Any) -> Answer:
     """Set temperature and hold for a hardness window, with the chance of landing inside."""
-    made = _with_progress("planning", lambda: aq.plan(steel, target_hrc=hrc, **options))
+    made = _with_progress("planning", lambda _: aq.plan(steel, target_hrc=hrc, **options))
     table = _table("temperature", "hold", "cycles", "hardness", "chance inside")
     for schedule in made.schedules:
         table.add_row(
@@ -184,8 +192,8 @@ def plan(steel: str, hrc: tuple[float, float], sheet: Path | None, **options: An
         data["sheet"] = str(sheet)
         notes.append(f"sheet written to {sheet}")
     headline = (
-        f"{steel} for {hrc[0]:g} to {hrc[1]:g} HRC: set {best.temperature_c:.0f} °C, {best.cycles} × {best.time_h:g} h; "
-        f"chance of landing inside {100 * best.p_inside:.0f} %"
+        f"{steel} for {hrc[0]:g} to {hrc[1]:g} HRC: set {best.temperature_c:.0f} °C, "
+        f"{best.cycles} × {best.time_h:g} h; chance of landing inside {100 * best.p_inside:.0f} %"
     )
     return Answer(headline, data, table, notes)
 
@@ -232,17 +240,17 @@ def convert(value: float, from_scale: str, to_scale: str, table: str, u: float |
 @cli.command()
 @_answering
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--unit", type=click.Choice(["°C", "°F"]), help="Unit of the log, where the file does not say.")
+@click.option("--unit", type=click.Choice(["C", "F", "K"]), help="Unit of the log, where the file does not say.")
 @click.option("--channels", type=click.Path(path_type=Path), help="CSV of known channel corrections.")
 @click.option("--loaded-at", "load_s", type=NUMBER, help="When the parts went in, s into the log.")
 @click.option("--c", "c", type=NUMBER, help="The steel's constant C for hours; without it 15 to 20, flat.")
 def log(file: Path, unit: str | None, channels: Path | None, load_s: float | None, c: float | None) -> Answer:
     """What the steel got from an oven log FILE, as the same flat temperature for two hours."""
     read = _with_progress("reading the log", lambda: aq.read_log(file, unit=unit, corrections=channels, load_s=load_s))
-    estimate = _with_progress("accumulating", lambda: read.history(c=c)).estimate
+    estimate = _with_progress("accumulating", lambda _: read.history(c=c)).estimate
     table = _table("repaired", "rows", "seconds", "why")
     for repair in read.repairs:
-        table.add_row(repair.kind, _span(repair.rows), _span(repair.seconds), repair.why)
+        table.add_row(repair.kind, f"{len(repair.rows)}", _seconds(repair.seconds), repair.why)
     data = {
         "two_hour_equivalent": estimate,
         "channels": read.channels,
@@ -250,18 +258,17 @@ def log(file: Path, unit: str | None, channels: Path | None, load_s: float | Non
             {"kind": repair.kind, "rows": repair.rows, "seconds": repair.seconds, "why": repair.why}
             for repair in read.repairs
         ],
-        "gaps": read.gaps,
+        "gaps": [{"start_s": gap.start_s, "end_s": gap.end_s, "channel": gap.channel} for gap in read.gaps],
     }
     headline = f"{file.name}: the steel got the same as two hours at {estimate_text(estimate)}"
     return Answer(headline, data, table if read.repairs else None, estimate.assumptions)
 
 
-def _span(values: Any) -> str:
-    """A list of numbers as text: all of a few, the ends of many."""
-    if not isinstance(values, Sequence) or isinstance(values, str):
-        return f"{values}"
-    shown = [f"{value:g}" for value in values]
-    return ", ".join(shown) if len(shown) <= 4 else f"{shown[0]} .. {shown[-1]} ({len(shown)})"
+def _seconds(span: tuple[float, float] | None) -> str:
+    if span is None:
+        return ""
+    first, last = span
+    return f"{first:g}" if first == last else f"{first:g} .. {last:g}"
 
 
 @cli.command()

@@ -99,7 +99,7 @@ def test_missing_extra_is_named() -> None:
 def test_long_work_shows_a_bar() -> None:
     code = (
         "import time; from afterquench._commands import _with_progress;"
-        "print(_with_progress('reading the log', lambda: time.sleep(1.5) or 7))"
+        "print(_with_progress('reading the log', lambda report: report(1, 2) or time.sleep(1.5) or 7))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "7\n"
