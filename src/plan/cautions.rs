@@ -1,6 +1,6 @@
 //! Cautions: what hot ovens, brittle parts, fumes and mains ask for, and the temperature bands that steels dislike.
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result};
 
@@ -54,15 +54,18 @@ const CSV: &str = include_str!("../data/cautions_tempering_2026.csv");
 /// # Errors
 /// [`Error::DataFile`] if the embedded file is damaged, which a test rules out.
 pub fn all_cautions() -> Result<Vec<Caution>> {
-    csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(CSV.as_bytes()).deserialize().collect::<std::result::Result<_, _>>().map_err(
-        |error| Error::DataFile {
+    csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_reader(CSV.as_bytes())
+        .deserialize()
+        .collect::<std::result::Result<_, _>>()
+        .map_err(|error| Error::DataFile {
             file: "cautions_tempering_2026.csv".into(),
             line: error.position().map(|position| position.line() as usize),
             column: None,
             why: error.to_string().into(),
             hint: "The embedded data are damaged: build again from a clean copy".into(),
-        },
-    )
+        })
 }
 
 /// The cautions for a temper of parts that come from the quench (`brittle`) or have been tempered before.
@@ -77,7 +80,7 @@ pub fn usual_cautions(brittle: bool) -> Result<Vec<String>> {
 }
 
 /// A temperature band or rule that a source prints for a family of steels.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Band {
     /// What it is: tempered martensite embrittlement, minimum temper …
     pub hazard: String,

@@ -1,5 +1,7 @@
 //! What does the same as a schedule: shorter and hotter, longer and cooler, each as a band over what is believed of C.
 
+use serde::{Deserialize, Serialize};
+
 use crate::error::Result;
 use crate::estimate::{Estimate, Shape};
 use crate::quantity::{HoldTime, SteelConstant, Temperature};
@@ -9,7 +11,7 @@ use crate::temper::{ConstantBelief, equivalent_temperature, equivalent_time};
 pub const REACH_H: (f64, f64) = (0.5, 8.0);
 
 /// Another hold that does the same.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Equivalent {
     /// Temperature in °C; a band where the time was chosen.
     pub temperature: Estimate,
@@ -26,11 +28,7 @@ fn band(values: [f64; 3], unit: &'static str, c: ConstantBelief) -> Estimate {
     let [at_low, middle, at_high] = values;
     let (low, high) = (at_low.min(at_high), at_low.max(at_high));
     let made = Estimate::new(middle, unit).assuming(c.text());
-    if high > low {
-        made.with("c", (high - low) / 12f64.sqrt()).shaped(Shape::Bounds { low, high })
-    } else {
-        made
-    }
+    if high > low { made.with("c", (high - low) / 12f64.sqrt()).shaped(Shape::Bounds { low, high }) } else { made }
 }
 
 /// The hours at a chosen temperature, as a band.

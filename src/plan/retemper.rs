@@ -212,10 +212,37 @@ pub fn retemper(curve: &dyn HardnessAfterTemper, request: &RetemperRequest) -> R
     ));
     cautions.push(cycles_caution(curve, chosen));
     let assumptions = part.assumptions(curve)?;
-    Ok(Plan { best, first_step: Some(first_step), equivalents, sensitivity, cautions, assumptions, schedules })
+    Ok(Plan {
+        target: request.target,
+        name: curve.name().to_owned(),
+        inputs: request.inputs(),
+        best,
+        first_step: Some(first_step),
+        equivalents,
+        sensitivity,
+        bands: request.bands.clone(),
+        cautions,
+        assumptions,
+        schedules,
+    })
 }
 
 impl RetemperRequest {
+    /// What was put in, for the record.
+    fn inputs(&self) -> Vec<(String, String)> {
+        let (low, high) = self.target;
+        let had = self.previous.iter().map(|(at, time)| format!("{} °C for {} h", at.celsius(), time.hours()));
+        let had = had.collect::<Vec<_>>().join(", then ");
+        let mut made = vec![
+            ("measured".to_owned(), format!("{} HRC, u = {} HRC", self.measured_hrc, self.u_measured_hrc)),
+            ("hardness wanted".to_owned(), format!("{low} to {high} HRC")),
+            ("had before".to_owned(), if had.is_empty() { "not said: taken from the reading".to_owned() } else { had }),
+            ("time of the next step".to_owned(), format!("{} h", self.time.hours())),
+        ];
+        made.extend(self.oven_limit.map(|limit| ("oven's limit".to_owned(), format!("{} °C", limit.celsius()))));
+        made
+    }
+
     /// The unknowns that are left once the part itself was measured.
     const fn known_part(&self) -> Unknowns {
         Unknowns { u_curve_hrc: 0.0, u_batch_hrc: 0.0, ..self.unknowns }
@@ -255,8 +282,10 @@ fn step(part: &Part<'_>, goal_c: f64, temperature_c: f64) -> Result<Schedule> {
     let made = outcome(&hardness, (temperature_c, hours, 1), &unknowns, request.c, &normal, Fineness::Answer)?;
     let (low, high) = request.target;
     let p_too_soft = made.below(low);
-    let mut cautions =
-        vec![format!("a chance of {:.0} in 100 to come out softer than {low} HRC, which can't be taken back", 100.0 * p_too_soft)];
+    let mut cautions = vec![format!(
+        "a chance of {:.0} in 100 to come out softer than {low} HRC, which can't be taken back",
+        100.0 * p_too_soft
+    )];
     let side = part.forward.side(goal_c, part.reference.hours(), c)?;
     cautions.extend(side.caution().map(str::to_owned));
     cautions.extend(request.bands.iter().filter_map(|band| band.says(temperature_c, unknowns.reach_delta_c())));
@@ -296,11 +325,7 @@ fn over_c(c: ConstantBelief, unit: &'static str, value: impl Fn(f64) -> Result<f
     let ends = (value(low)?, value(high)?);
     let (low, high) = (ends.0.min(ends.1), ends.0.max(ends.1));
     let made = Estimate::new(value(c.middle())?, unit).assuming(c.text());
-    Ok(if high > low {
-        made.with("c", (high - low) / 12f64.sqrt()).shaped(Shape::Bounds { low, high })
-    } else {
-        made
-    })
+    Ok(if high > low { made.with("c", (high - low) / 12f64.sqrt()).shaped(Shape::Bounds { low, high }) } else { made })
 }
 
 /// Other times for the same step, and time alone at the last temperature.

@@ -1,5 +1,7 @@
 //! From a hardness window to schedules: temperature, time, cycles, the chance of landing inside, what to watch.
 
+use serde::{Deserialize, Serialize};
+
 use super::cautions::{Band, usual_cautions};
 use super::equivalents::{Equivalent, REACH_H, equivalents, time_at};
 use super::forward::Forward;
@@ -38,7 +40,7 @@ pub struct Request {
 }
 
 /// One way to reach the window.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Schedule {
     /// Temperature to set.
     pub temperature: Temperature,
@@ -63,8 +65,14 @@ pub struct Schedule {
 }
 
 /// Schedules and what belongs with them.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Plan {
+    /// Hardness window asked for; HRC.
+    pub target: (f64, f64),
+    /// What the steel or curve is called.
+    pub name: String,
+    /// What was put in, as `(name, value with unit)`.
+    pub inputs: Vec<(String, String)>,
     /// Every way found, coolest first.
     pub schedules: Vec<Schedule>,
     /// Index of the one to take.
@@ -75,6 +83,8 @@ pub struct Plan {
     pub equivalents: Vec<Equivalent>,
     /// What changes are worth.
     pub sensitivity: Vec<Sensitivity>,
+    /// Bands of temperature that sources warn of, wherever the schedules lie.
+    pub bands: Vec<Band>,
     /// Cautions for the work itself.
     pub cautions: Vec<String>,
     /// What was assumed.
@@ -156,6 +166,23 @@ impl Request {
         self.c.checked()?;
         Ok(())
     }
+
+    /// What was put in, for the record.
+    fn inputs(&self) -> Vec<(String, String)> {
+        let (low, high) = self.target;
+        let mut made = vec![
+            ("hardness wanted".to_owned(), format!("{low} to {high} HRC")),
+            ("time of one cycle".to_owned(), format!("{} h", self.time.hours())),
+            ("cycles".to_owned(), self.cycles.to_string()),
+        ];
+        let optional = [
+            ("as-quenched hardness", self.as_quenched_hrc.map(|hrc| format!("{hrc} HRC"))),
+            ("oven's limit", self.oven_limit.map(|limit| format!("{} °C", limit.celsius()))),
+            ("thickness", self.thickness.map(|thickness| format!("{} mm", thickness.mm()))),
+        ];
+        made.extend(optional.into_iter().filter_map(|(name, value)| value.map(|value| (name.to_owned(), value))));
+        made
+    }
 }
 
 /// Schedules that bring a steel into a hardness window.
@@ -194,7 +221,19 @@ pub fn plan(curve: &dyn HardnessAfterTemper, request: &Request) -> Result<Plan> 
     let mut cautions = usual_cautions(true)?;
     cautions.extend(work(curve, request, chosen));
     let assumptions = assumptions(curve, &forward, request);
-    Ok(Plan { best, first_step: None, equivalents, sensitivity, cautions, assumptions, schedules })
+    Ok(Plan {
+        target: request.target,
+        name: curve.name().to_owned(),
+        inputs: request.inputs(),
+        best,
+        first_step: None,
+        equivalents,
+        sensitivity,
+        bands: request.bands.clone(),
+        cautions,
+        assumptions,
+        schedules,
+    })
 }
 
 pub(super) fn base(request: &Request, schedule: &Schedule) -> Base {
@@ -240,8 +279,7 @@ fn aim(forward: &Forward<'_>, request: &Request, time_h: f64, window: Window) ->
     const BETTER: f64 = 0.005;
     const MOST: f64 = 20.0;
     let (low, high) = request.target;
-    let chance =
-        |t: f64| spread(forward, request, t, time_h, Fineness::Search).map(|made| made.inside(low, high));
+    let chance = |t: f64| spread(forward, request, t, time_h, Fineness::Search).map(|made| made.inside(low, high));
     let middle = window.middle_c();
     let half = 0.5 * (window.high_c - window.low_c);
     let step = (half / MOST).max(1.0);
@@ -349,10 +387,18 @@ fn schedule(forward: &Forward<'_>, request: &Request, hold: (f64, f64), window: 
     let reach = request.unknowns.reach_delta_c();
     cautions.extend(request.bands.iter().filter_map(|band| band.says(temperature_c, reach)));
     if total_h < REACH_H.0 || total_h > REACH_H.1 {
-        cautions.push(format!("{total_h} h in all lies outside {} to {} h, where two-hour data reach", REACH_H.0, REACH_H.1));
+        cautions.push(format!(
+            "{total_h} h in all lies outside {} to {} h, where two-hour data reach",
+            REACH_H.0, REACH_H.1
+        ));
     }
     let mut seen = Vec::new();
-    cautions.retain(|caution| !seen.contains(caution) && { seen.push(caution.clone()); true });
+    cautions.retain(|caution| {
+        !seen.contains(caution) && {
+            seen.push(caution.clone());
+            true
+        }
+    });
     Ok(Schedule {
         temperature: Temperature::from_celsius(temperature_c),
         time: HoldTime::from_hours(time_h),

@@ -1,5 +1,7 @@
 //! What a change of temperature, time or knowledge is worth.
 
+use serde::{Deserialize, Serialize};
+
 use super::equivalents::time_at;
 use super::spread::{Fineness, Unknowns, outcome};
 use crate::error::Result;
@@ -7,7 +9,7 @@ use crate::quantity::{HoldTime, Temperature};
 use crate::temper::ConstantBelief;
 
 /// One change and what it does.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Sensitivity {
     /// The change, in words.
     pub change: String,

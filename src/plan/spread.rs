@@ -203,7 +203,10 @@ pub(super) fn outcome(
             "temperature",
             alone(offsets.iter().map(|&(o, w)| Ok((hardness(temperature_c + o, total_h, c.middle())?, w))).collect())?,
         ),
-        ("time", alone(times.iter().map(|&(l, w)| Ok((hardness(temperature_c, total_h + l, c.middle())?, w))).collect())?),
+        (
+            "time",
+            alone(times.iter().map(|&(l, w)| Ok((hardness(temperature_c, total_h + l, c.middle())?, w))).collect())?,
+        ),
         ("c", alone(cs.iter().map(|&(k, w)| Ok((hardness(temperature_c, total_h, k)?, w))).collect())?),
     ];
     components.extend_from_slice(normal);
@@ -275,11 +278,11 @@ impl Outcome {
     fn quantiles(&self) -> Vec<f64> {
         const POINTS: usize = 200;
         const GRID: usize = 240;
-        let ends = self.bins.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &(x, _)| (low.min(x), high.max(x)));
+        let ends =
+            self.bins.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &(x, _)| (low.min(x), high.max(x)));
         let (low, high) = (ends.0 - 4.5 * self.normal_u - 1e-9, ends.1 + 4.5 * self.normal_u + 1e-9);
         let step = (high - low) / GRID as f64;
-        let table: Vec<(f64, f64)> =
-            (0..=GRID).map(|i| low + step * i as f64).map(|x| (x, self.below(x))).collect();
+        let table: Vec<(f64, f64)> = (0..=GRID).map(|i| low + step * i as f64).map(|x| (x, self.below(x))).collect();
         (0..POINTS)
             .map(|i| {
                 let wanted = (i as f64 + 0.5) / POINTS as f64;
@@ -302,7 +305,9 @@ mod tests {
     #[test]
     fn legendre_as_printed() {
         let rule = legendre(5);
-        for ((x, w), (node, weight)) in rule.iter().zip([(0.906_179_845_9, 0.236_926_885_1), (0.538_469_310_1, 0.478_628_670_5)]) {
+        for ((x, w), (node, weight)) in
+            rule.iter().zip([(0.906_179_845_9, 0.236_926_885_1), (0.538_469_310_1, 0.478_628_670_5)])
+        {
             assert!((x - node).abs() < 1e-10 && (2.0 * w - weight).abs() < 1e-10);
         }
         assert!((legendre(1)[0].1 - 1.0).abs() < 1e-15);

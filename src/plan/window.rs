@@ -1,10 +1,12 @@
 //! Which temperatures give a hardness window: every stretch of the curve that passes through it.
 
+use serde::{Deserialize, Serialize};
+
 use super::forward::Forward;
 use crate::error::Result;
 
 /// A stretch of temperatures whose nominal hardness lies in the window; °C.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Window {
     /// Lower end.
     pub low_c: f64,
