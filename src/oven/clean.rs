@@ -343,7 +343,8 @@ pub(super) fn spikes(channel: Role, seconds: &[f64], rows: &[usize], values: &mu
                 at(inner).is_some_and(|(_, value)| {
                     let above = value - a.1.max(b.1);
                     let below = a.1.min(b.1) - value;
-                    above > up.max(usual) || below > down.max(usual)
+                    // A first sample far below the next is a cold start.
+                    above > up.max(usual) || (k > 0 && below > down.max(usual))
                 })
             });
             // Neighbours that disagree as much as the sample are a step, not a spike.

@@ -153,7 +153,9 @@ pub(super) fn dialect(text: &[u8], file: &str, notes: &mut Notes) -> Result<Dial
         .unwrap_or(1);
     let decimal = decimal(&shown, separator);
     let first = shown.iter().zip(&counts).position(|((_, _, line), &count)| {
-        (count == width || count + 1 == width || count == width + 1) && looks_like_heading(line, separator, decimal)
+        // A heading is as wide as the table, or names both a time and a temperature.
+        let wide = count.abs_diff(width) <= 1;
+        (wide || names_both(line, separator)) && looks_like_heading(line, separator, decimal)
     });
     let begin = first
         .or_else(|| counts.iter().position(|&count| count == width))
@@ -250,6 +252,14 @@ fn looks_like_heading(line: &[u8], separator: u8, decimal: u8) -> bool {
     words > clocks
         && words * 2 > names.len()
         && names.iter().any(|name| !matches!(heading(&text(name)).role, Role::Other))
+}
+
+/// Whether a line names a time and a temperature.
+fn names_both(line: &[u8], separator: u8) -> bool {
+    let roles: Vec<Role> =
+        split(line, separator).iter().map(|name| heading(&String::from_utf8_lossy(name)).role).collect();
+    roles.contains(&Role::Time)
+        && roles.iter().any(|role| matches!(role, Role::Air | Role::PartSide | Role::Temperature))
 }
 
 /// Whether the rows have as many fields as the heading, give or take a lost or an empty one.

@@ -104,7 +104,7 @@ pub static BIOT_NUMBER: ModelRecord = ModelRecord {
     scatter: Scatter::Exact,
     sources: &[LUMPED],
     errata: &[],
-    not_for: "",
+    not_for: "saying how late a part is: that is the time constant",
 };
 
 /// The record of [`time_to_within_s`].
@@ -166,7 +166,7 @@ pub static SWING_AMPLITUDE: ModelRecord = ModelRecord {
     scatter: Scatter::Exact,
     sources: &[Source { cite: "first-order linear system", at: "its frequency response", origin: Origin::Definition }],
     errata: &[],
-    not_for: "",
+    not_for: "parts of Biot number above 0.1, or swings that are no sine",
 };
 
 /// The record of [`dip_delta_c`].
@@ -179,7 +179,7 @@ pub static DIP: ModelRecord = ModelRecord {
     scatter: Scatter::Exact,
     sources: &[Source { cite: "first-order linear system", at: "its step response", origin: Origin::Definition }],
     errata: &["a square dip of the air; a real one is smaller"],
-    not_for: "",
+    not_for: "parts of Biot number above 0.1",
 };
 
 /// The record of [`radiation_offset_delta_c`].
@@ -205,7 +205,7 @@ pub static RADIATION_OFFSET: ModelRecord = ModelRecord {
         origin: Origin::FromMemory,
     }],
     errata: &["an upper side where the rise is large: the part then radiates more itself"],
-    not_for: "",
+    not_for: "a part that is hotter than its air already, or shielded",
 };
 
 /// A formula of a few numbers over arrays.
