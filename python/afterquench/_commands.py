@@ -246,7 +246,10 @@ def convert(value: float, from_scale: str, to_scale: str, table: str, u: float |
 @click.option("--c", "c", type=NUMBER, help="The steel's constant C for hours; without it 15 to 20, flat.")
 def log(file: Path, unit: str | None, channels: Path | None, load_s: float | None, c: float | None) -> Answer:
     """What the steel got from an oven log FILE, as the same flat temperature for two hours."""
-    read = _with_progress("reading the log", lambda: aq.read_log(file, unit=unit, corrections=channels, load_s=load_s))
+    read = _with_progress(
+        "reading the log",
+        lambda report: aq.read_log(file, unit=unit, corrections=channels, load_s=load_s, progress=report),
+    )
     estimate = _with_progress("accumulating", lambda _: read.history(c=c)).estimate
     table = _table("repaired", "rows", "seconds", "why")
     for repair in read.repairs:
