@@ -45,7 +45,7 @@ print(aq.convert_hardness(np.array([600.0, 650.0, 700.0]), "HV", "HRC").round(1)
 
 # %%
 printed = np.arange(20.0, 69.0)
-between = np.arange(20.0, 68.05, 0.1)
+between = np.linspace(20.0, 68.0, 481)
 figure, axes = plt.subplots(1, 2, figsize=(10, 4.2), layout="constrained")
 for ax, scale, label in zip(axes, ["HV", "HR15N"], ["Vickers hardness HV", "Superficial hardness HR15N"], strict=True):
     ax.plot(between, aq.convert_hardness(between, "HRC", scale), color="0.35", label="between the rows")

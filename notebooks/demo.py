@@ -78,7 +78,7 @@ tester = aq.tester_from_block(
     float(block["block_value"]),
     float(block["block_expanded_uncertainty_k2"]),
 )
-print(f"Tester:    reads too high by {tester.bias}")
+print(f"Tester:    shows {tester.bias} too much near {block["block_value"]} HRC")
 
 # %% [markdown]
 # ## Readings and decisions

@@ -31,7 +31,8 @@ DATA = (Path("..") if Path("../src").is_dir() else Path()) / "src" / "data"
 # %% [markdown]
 # ## What they found
 # A plain carbon steel of 0.56 % C, five holds from ten seconds to a day. Against temperature each hold is a curve of its
-# own; against the parameter, with C from the carbon content, they fall onto one. The data are from the open set "Tempering
+# own; against the parameter, with C from the carbon content, they fall onto one, but for the ten-second coupons, which the
+# furnace had hardly heated through. The data are from the open set "Tempering
 # data for carbon and low alloy steels" (CC BY 4.0); values below 20 HRC lie outside the scale and are left out.
 
 # %%

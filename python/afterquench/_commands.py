@@ -343,28 +343,37 @@ def steels(name: str | None) -> Answer:
 
 def _all_steels() -> Answer:
     known = list(aq.steels())
-    table = _table("steel", "curves", "tempers")
+    table = _table("steel", "group", "as quenched", "curves")
     for steel in known:
-        table.add_row(steel.name, f"{len(steel.curves)}", f"{sum(len(curve.temperature_c) for curve in steel.curves)}")
-    data = {"steels": [{"name": steel.name, "curves": len(steel.curves)} for steel in known]}
+        quenched = "" if steel.as_quenched_hrc is None else f"{steel.as_quenched_hrc.value:.0f} HRC"
+        table.add_row(steel.name, steel.group, quenched, f"{len(steel.curves)}")
+    data = {"steels": [{"name": s.name, "names": s.names, "group": s.group, "curves": len(s.curves)} for s in known]}
     return Answer(f"{len(known)} steels", data, table)
 
 
 def _one_steel(steel: aq.Steel) -> Answer:
-    table = _table("°C", "hold h", "HRC", "source")
+    table = _table("°C", "hold", "HRC", "source")
     for curve in steel.curves:
+        hold = f"{curve.time_h:g} h" if curve.time_is_stated else "not stated"
         for temperature_c, hrc in zip(curve.temperature_c, curve.hrc, strict=True):
-            table.add_row(f"{temperature_c:g}", f"{curve.time_h:g}", f"{hrc:.1f}", f"{curve.source}")
+            table.add_row(f"{temperature_c:.0f}", hold, f"{hrc:.1f}", "; ".join(curve.sources))
     hazards = [str(hazard) for hazard in steel.hazards]
     data = {
         "name": steel.name,
+        "names": steel.names,
         "composition": steel.composition,
         "sources": steel.sources,
-        "hazards": hazards,
+        "hazards": [hazard.as_dict() for hazard in steel.hazards],
         "curves": [
-            {"source": curve.source, "time_h": curve.time_h, "temperature_c": curve.temperature_c, "hrc": curve.hrc}
+            {
+                "sources": curve.sources,
+                "time_h": curve.time_h if curve.time_is_stated else None,
+                "temperature_c": curve.temperature_c,
+                "hrc": curve.hrc,
+            }
             for curve in steel.curves
         ],
     }
     composition = ", ".join(f"{element} {percent:g} %" for element, percent in steel.composition.items())
-    return Answer(f"{steel.name}: {composition}", data, table, hazards)
+    names = f" ({', '.join(steel.names[1:])})" if steel.names[1:] else ""
+    return Answer(f"{steel.name}{names}: {composition}", data, table, hazards)
