@@ -60,3 +60,15 @@ __all__ += [
 # The oven.
 
 # Plans.
+from ._native import Plan, Schedule, plan, retemper
+
+__all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
+
+
+def __getattr__(name: str) -> object:
+    """Gives the modules of pictures and sheets at their first use, so that importing the package stays cheap."""
+    if name in {"plot", "report"}:
+        import importlib
+
+        return importlib.import_module(f".{name}", __name__)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
