@@ -116,7 +116,7 @@ def _plan_page(plan: Plan, title: str) -> str:
         low=f"{low:g}",
         high=f"{high:g}",
         picture=_picture(plan),
-        hazards=[_hazard(row) for row in plan.hazards],
+        hazards=_hazards(plan),
         sources=list(getattr(plan.steel, "sources", [])),
         written=datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
         version=__version__,
@@ -203,6 +203,14 @@ def _chance(probability: float) -> str:
     if probability > 0.99:
         return "over 99 %"
     return "under 1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
+
+
+def _hazards(plan: Plan) -> list[str]:
+    """The bands as sentences, as many as one page bears; those in degrees, since the others are among the cautions."""
+    most = 7
+    rows = [row for row in plan.hazards if (row["from_c"], row["to_c"]) != (None, None)]
+    shown = [_hazard(row) for row in rows[:most]]
+    return [*shown, f"and {len(rows) - most} more, in plan.hazards"] if len(rows) > most else shown
 
 
 def _hazard(row: dict[str, Any]) -> str:

@@ -1,5 +1,7 @@
 //! Bindings of the `plan` room.
 
+use std::sync::Arc;
+
 use afterquench::curve::HardnessAfterTemper;
 use afterquench::plan::{self, Band, Plan as Core, Request, RetemperRequest, Schedule as CoreSchedule, Unknowns};
 use afterquench::temper::{ConstantBelief, UNKNOWN_STEEL};
@@ -8,7 +10,7 @@ use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict, PyList};
 
 use crate::arguments::{argument_type, belief, measured, number};
-use crate::curve::curve_of;
+use crate::curve::TemperingCurve;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::pickle::{Reduced, reduce, restore};
@@ -354,9 +356,30 @@ fn constant(function: &str, curve: &dyn HardnessAfterTemper, given: Option<&Any<
     }
 }
 
-/// The bands that sources print for a steel; the general rule for a curve of no known steel.
-fn bands_of(_steel: &Any<'_>) -> PyResult<Vec<Band>> {
-    Ok(plan::general_bands())
+/// The curve behind what the caller calls a steel, and the bands that sources print for it: those of the catalogue for
+/// a steel, the general rule for a curve of the caller's own.
+fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemper>, Vec<Band>)> {
+    let py = steel.py();
+    if let Ok(curve) = steel.cast::<TemperingCurve>() {
+        let curve: Arc<dyn HardnessAfterTemper> = Arc::<afterquench::curve::TemperingCurve>::clone(&curve.get().core);
+        return Ok((curve, plan::general_bands()));
+    }
+    let name: Option<String> = if let Ok(name) = steel.extract::<String>() {
+        Some(name)
+    } else if steel.hasattr("curves")? {
+        steel.getattr("name")?.extract().ok()
+    } else {
+        None
+    };
+    let Some(name) = name else {
+        let kind = steel.get_type().name()?.to_string();
+        let why = format!("a {kind} is neither a steel nor a curve");
+        return Err(argument_type(py, function, "steel", why, "Give a name, a Steel or a TemperingCurve".into()));
+    };
+    let steel = afterquench::steel::steel(&name).or_raise(py)?;
+    let curve: Arc<dyn HardnessAfterTemper> =
+        Arc::<afterquench::curve::TemperingCurve>::clone(&steel.default_curve().or_raise(py)?.curve);
+    Ok((curve, steel.hazards().iter().map(Band::from).collect()))
 }
 
 /// Schedules that bring a steel into a hardness window, with the chance of landing inside.
@@ -437,7 +460,7 @@ fn make_plan(
     controller_delta_c: f64,
     time_spread_min: f64,
 ) -> PyResult<Plan> {
-    let curve = curve_of("plan", steel)?;
+    let (curve, bands) = known("plan", steel)?;
     let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
     let request = Request {
         target: target("plan", target_hrc)?,
@@ -450,7 +473,7 @@ fn make_plan(
         thickness: thickness_mm.map(Length::from_mm),
         unknowns: unknowns(curve.as_ref(), u_curve, u_batch, widths),
         c: constant("plan", curve.as_ref(), c)?,
-        bands: bands_of(steel)?,
+        bands,
     };
     let core = py.detach(|| plan::plan(curve.as_ref(), &request)).or_raise(py)?;
     Ok(Plan { core, steel: steel.clone().unbind() })
@@ -524,7 +547,7 @@ fn make_retemper(
     controller_delta_c: f64,
     time_spread_min: f64,
 ) -> PyResult<Plan> {
-    let curve = curve_of("retemper", steel)?;
+    let (curve, bands) = known("retemper", steel)?;
     let is_number = number("retemper", "measured_hrc", measured_hrc).is_ok();
     let reading = measured("retemper", "measured_hrc", measured_hrc, false)?;
     let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
@@ -537,7 +560,7 @@ fn make_retemper(
         oven_limit: oven_limit_c.map(Temperature::from_celsius),
         unknowns: unknowns(curve.as_ref(), None, None, widths),
         c: constant("retemper", curve.as_ref(), c)?,
-        bands: bands_of(steel)?,
+        bands,
     };
     let core = py.detach(|| plan::retemper(curve.as_ref(), &request)).or_raise(py)?;
     Ok(Plan { core, steel: steel.clone().unbind() })
