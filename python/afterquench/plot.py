@@ -177,7 +177,7 @@ def equivalence_map(
     >>> aq.plot.equivalence_map(200, 2).get_xscale()
     'log'
     """
-    low_c, high_c = (c, c) if np.isscalar(c) else c  # type: ignore[misc]
+    low_c, high_c = c if isinstance(c, tuple) else (c, c)
     # Refuses impossible holds before a figure is made.
     _native.temper_parameter(temperature_c, time_h, c=low_c)
     ax = _axes(ax)
@@ -223,17 +223,17 @@ def log(oven_log: Any, ax: Axes | None = None) -> Axes:
     ax = _axes(ax, (7.6, 4.2))
     frame = oven_log.to_frame()
     minutes = np.asarray(frame["elapsed_s"], float) / 60.0
-    for name, label, colour, width in (
+    for role, label, colour, width in (
         ("air", "air", _AIR, 1.0),
         ("part_side", "beside the part", _STEEL, 1.8),
     ):
-        if name in frame:
-            values = np.asarray(frame[name], float)
+        if role in frame:
+            values = np.asarray(frame[role], float)
             if np.isfinite(values).any():
                 ax.plot(minutes, values, color=colour, linewidth=width, label=label)
     for place, gap in enumerate(oven_log.gaps):
-        label = "hole" if place == 0 else None
-        ax.axvspan(gap.start_s / 60.0, gap.end_s / 60.0, color=_HAZARD, alpha=0.30, linewidth=0, label=label)
+        name = "hole" if place == 0 else None
+        ax.axvspan(gap.start_s / 60.0, gap.end_s / 60.0, color=_HAZARD, alpha=0.30, linewidth=0, label=name)
     marks = [np.mean(repair.seconds) / 60.0 for repair in oven_log.repairs if repair.seconds is not None]
     if marks:
         ax.plot(
@@ -251,9 +251,7 @@ def log(oven_log: Any, ax: Axes | None = None) -> Axes:
     return ax
 
 
-def readings(
-    readings: Any, lower: float | None = None, upper: float | None = None, ax: Axes | None = None
-) -> Axes:
+def readings(readings: Any, lower: float | None = None, upper: float | None = None, ax: Axes | None = None) -> Axes:
     """Hardness readings against their window, with the mean and its 95 % range.
 
     Parameters

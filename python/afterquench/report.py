@@ -89,9 +89,7 @@ def _refused(what: str, why: str, instead: str) -> RefusedError:
 
 
 def _missing(library: str) -> RefusedError:
-    return _refused(
-        "the sheet", f"{library} is not installed", 'Install it with pip install "afterquench[report]"'
-    )
+    return _refused("the sheet", f"{library} is not installed", 'Install it with pip install "afterquench[report]"')
 
 
 def _plan_page(plan: Plan, title: str) -> str:

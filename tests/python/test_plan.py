@@ -9,11 +9,12 @@ from __future__ import annotations
 import copy
 import pickle
 
-import afterquench as aq
 import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
+
+import afterquench as aq
 
 T_C = [150, 175, 200, 225, 250, 275, 300, 350, 400]
 HRC = [62.6, 61.6, 60.4, 59.1, 57.8, 56.6, 55.5, 53.0, 50.2]
@@ -149,7 +150,9 @@ def test_next_temper_carries_the_offset(falling):
     assert r.best.temperature_c == pytest.approx(221.812, abs=0.5)
     assert abs(r.best.temperature_c - 207.84) > 5
     assert any("carried as a shift" in text for text in r.assumptions)
-    assert aq.retemper(falling, aq.Estimate(61.2, 0.2, "HRC"), 60.0, previous=[(200, 2)]).best.p_inside > r.best.p_inside
+    assert (
+        aq.retemper(falling, aq.Estimate(61.2, 0.2, "HRC"), 60.0, previous=[(200, 2)]).best.p_inside > r.best.p_inside
+    )
 
 
 def test_softening_is_not_undone(falling, humped):
@@ -175,7 +178,16 @@ def test_cool_oven(falling):
 def test_cautions_are_always_there(falling):
     p = aq.plan(falling, (58, 60))
     said = " ".join(p.cautions).lower()
-    for word in ("local codes", "licensed", "unattended", "residual current", "fumes", "no glow", "temper soon", "brittle"):
+    for word in (
+        "local codes",
+        "licensed",
+        "unattended",
+        "residual current",
+        "fumes",
+        "no glow",
+        "temper soon",
+        "brittle",
+    ):
         assert word in said, word
     # Question 15: never silent next to the trough, and whose rule it is.
     hot = aq.plan(falling, (54, 56)).best

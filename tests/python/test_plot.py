@@ -5,10 +5,11 @@ from __future__ import annotations
 import subprocess
 import sys
 
-import afterquench as aq
 import matplotlib as mpl
 import numpy as np
 import pytest
+
+import afterquench as aq
 
 mpl.use("Agg")
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import sys
 from html.parser import HTMLParser
 
-import afterquench as aq
 import pytest
+
+import afterquench as aq
 
 
 @pytest.fixture
@@ -27,7 +28,9 @@ class Page(HTMLParser):
     def handle_starttag(self, tag, attrs):
         if tag not in {"meta", "br", "img", "link", "input"}:
             self.open.append(tag)
-        self.fetched += [value for name, value in attrs if name in {"src", "href"} and not value.startswith(("#", "data:"))]
+        self.fetched += [
+            value for name, value in attrs if name in {"src", "href"} and not value.startswith(("#", "data:"))
+        ]
 
     def handle_endtag(self, tag):
         assert self.open.pop() == tag
