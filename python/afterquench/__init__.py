@@ -54,12 +54,68 @@ __all__ += [
 ]
 
 # Curves.
+from ._native import Root, TemperingCurve
+
+__all__ += ["Root", "TemperingCurve"]
 
 # Steels.
+from ._native import (
+    Hazard,
+    Steel,
+    as_quenched_hardness,
+    as_quenched_hardness_estimate,
+    martensite_start,
+    steel,
+    steels,
+)
+
+__all__ += [
+    "Hazard",
+    "Steel",
+    "as_quenched_hardness",
+    "as_quenched_hardness_estimate",
+    "martensite_start",
+    "steel",
+    "steels",
+]
+
+# What models say of themselves.
+from ._native import cite, models
+
+__all__ += ["cite", "models"]
 
 # Hardness.
 
 # The oven.
+from ._native import (
+    Gap,
+    OvenLog,
+    Repair,
+    Soak,
+    biot_number,
+    dip_delta_c,
+    lost_hold_min,
+    radiation_offset_delta_c,
+    read_log,
+    swing_amplitude_delta_c,
+    time_constant_s,
+    time_to_within,
+)
+
+__all__ += [
+    "Gap",
+    "OvenLog",
+    "Repair",
+    "Soak",
+    "biot_number",
+    "dip_delta_c",
+    "lost_hold_min",
+    "radiation_offset_delta_c",
+    "read_log",
+    "swing_amplitude_delta_c",
+    "time_constant_s",
+    "time_to_within",
+]
 
 # Plans.
 from ._native import Plan, Schedule, plan, retemper

@@ -50,15 +50,13 @@ def _plain(ax: Axes) -> None:
     ax.set_axisbelow(True)
 
 
-def _curve_of(steel: Any) -> Any:
+def _curve_of(steel: Any) -> _native.TemperingCurve:
     """A curve: itself, or the curve a steel or its name stands for."""
     if isinstance(steel, str):
-        from . import steel as by_name
-
-        steel = by_name(steel)
+        steel = _native.steel(steel)
     if isinstance(steel, _native.TemperingCurve):
         return steel
-    if hasattr(steel, "curve"):
+    if isinstance(steel, _native.Steel):
         return steel.curve()
     raise ArgumentTypeError(
         f"plot.tempering_curve: {type(steel).__name__} is neither a steel nor a curve. "
@@ -88,7 +86,7 @@ def tempering_curve(
     window_hrc : (float, float), optional
         A hardness window to mark, HRC.
     hazards : sequence of dict, optional
-        Bands of temperature to mark, as of `Plan.hazards` or `Steel.hazards`: hazard, from_c, to_c.
+        Bands of temperature to mark, as of `Plan.hazards`: hazard, from_c, to_c.
 
     Returns
     -------
@@ -115,7 +113,7 @@ def tempering_curve(
     ax.fill_between(
         line_c, hrc - band, hrc + band, color=_CURVE, alpha=0.18, linewidth=0, label=f"curve and batch, ±{band:.1f} HRC"
     )
-    ax.plot(line_c, hrc, color=_CURVE, linewidth=1.8, label=f"{curve.name}, {curve.time_h:g} h")
+    ax.plot(line_c, hrc, color=_CURVE, linewidth=1.8, label=f"{_short(curve.name)}, {curve.time_h:g} h")
     ax.plot(points_c, np.asarray(curve.hrc, float), "o", color=_CURVE, markersize=4.5, label="points of the table")
     if window_hrc is not None:
         ax.axhspan(
@@ -129,10 +127,17 @@ def tempering_curve(
     return ax
 
 
+def _short(name: str) -> str:
+    """The name without its source in brackets, which a legend has no room for."""
+    return name.split(" (")[0] if len(name) > 40 else name
+
+
 def _mark_hazards(ax: Axes, hazards: Sequence[dict[str, Any]], low: float, high: float) -> None:
     """Hatched strips along the bottom, one a hazard, so that overlapping bands stay apart."""
-    bands = [band for band in hazards if band.get("from_c") is not None and band.get("to_c") is not None]
-    bands = [band for band in bands if band["to_c"] > low and band["from_c"] < high and "minimum" not in band["hazard"]]
+    told = ("embrittlement", "brittleness", "impact", "corrosion")
+    bands = [band for band in hazards if any(word in band["hazard"] for word in told)]
+    bands = [band for band in bands if band["from_c"] is not None and band["to_c"] is not None]
+    bands = [band for band in bands if band["to_c"] > low and band["from_c"] < high]
     seen: set[str] = set()
     for place, band in enumerate(bands[:4]):
         bottom = 0.012 + 0.032 * place

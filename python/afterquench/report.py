@@ -12,7 +12,7 @@ from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ._native import __version__
+from ._native import TemperingCurve, __version__
 from .errors import InvalidValueError, RefusedError
 
 if TYPE_CHECKING:
@@ -115,7 +115,7 @@ def _plan_page(plan: Plan, title: str) -> str:
         high=f"{high:g}",
         picture=_picture(plan),
         hazards=_hazards(plan),
-        sources=list(getattr(plan.steel, "sources", [])),
+        sources=plan.steel.sources if isinstance(plan.steel, TemperingCurve) else [],
         written=datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
         version=__version__,
         interval=_interval,
@@ -137,7 +137,7 @@ def _picture(plan: Plan) -> str:
         raise _missing("matplotlib") from error
     from .plot import tempering_curve
 
-    figure = Figure(figsize=(6.0, 3.9), layout="constrained")
+    figure = Figure(figsize=(6.0, 3.7), layout="constrained")
     ax = tempering_curve(plan.steel, figure.add_subplot(), window_hrc=plan.target_hrc, hazards=plan.hazards)
     best = plan.best
     # A further temper of a measured part does not lie on the curve: it starts from what is in the part already.
@@ -205,8 +205,10 @@ def _chance(probability: float) -> str:
 
 def _hazards(plan: Plan) -> list[str]:
     """The bands as sentences, as many as one page bears; those in degrees, since the others are among the cautions."""
-    most = 7
-    rows = [row for row in plan.hazards if (row["from_c"], row["to_c"]) != (None, None)]
+    most = 6
+    told = ("embrittlement", "brittleness", "stainless", "temper", "retained austenite")
+    rows = [row for row in plan.hazards if any(word in row["hazard"] for word in told)]
+    rows = [row for row in rows if (row["from_c"], row["to_c"]) != (None, None)]
     shown = [_hazard(row) for row in rows[:most]]
     return [*shown, f"and {len(rows) - most} more, in plan.hazards"] if len(rows) > most else shown
 
