@@ -1,7 +1,7 @@
 import os
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Literal, TypeAlias, overload
+from typing import Any, Literal, TypeAlias, final, overload
 
 import numpy as np
 import pandas as pd
@@ -585,6 +585,262 @@ def cite(thing: Any) -> list[str]: ...
 
 # --- hardness
 
+_Bracketed: TypeAlias = Literal["warn", "raise", "accept"]
+_ThicknessRule: TypeAlias = Literal["largest", "depth", "ten-depths", "fifteen-depths", "e18-table", "iso"]
+_Verdict: TypeAlias = Literal["pass", "fail", "not decided"]
+
+@final
+class HardnessScale:
+    @property
+    def name(self) -> str: ...
+    @property
+    def method(self) -> str: ...
+    @property
+    def unit(self) -> str: ...
+    @property
+    def low(self) -> float: ...
+    @property
+    def high(self) -> float: ...
+    @property
+    def stated_by(self) -> str: ...
+
+@final
+class ConversionTable:
+    @property
+    def name(self) -> str: ...
+    @property
+    def title(self) -> str: ...
+    @property
+    def source(self) -> str: ...
+    @property
+    def at(self) -> str: ...
+    @property
+    def scope(self) -> str: ...
+    @property
+    def checked_by(self) -> str: ...
+    @property
+    def doubts(self) -> list[str]: ...
+    @property
+    def scales(self) -> list[str]: ...
+    def to_frame(self) -> Any: ...
+
+@final
+class HardnessList:
+    def __len__(self) -> int: ...
+    def __getitem__(self, index: int, /) -> Any: ...
+    def to_frame(self) -> Any: ...
+
+def hardness_scales() -> HardnessList: ...
+def conversion_tables() -> HardnessList: ...
+@overload
+def convert_hardness(
+    value: float,
+    from_scale: str,
+    to_scale: str,
+    table: str = "astm-e140-1",
+    out_of_range: _Policy | None = None,
+    *,
+    bracketed: _Bracketed = "warn",
+) -> float: ...
+@overload
+def convert_hardness(
+    value: ArrayLike,
+    from_scale: str,
+    to_scale: str,
+    table: str = "astm-e140-1",
+    out_of_range: _Policy | None = None,
+    *,
+    bracketed: _Bracketed = "warn",
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def convert_hardness_estimate(
+    value: float | Estimate,
+    from_scale: str,
+    to_scale: str,
+    table: str = "astm-e140-1",
+    *,
+    u_conversion: float | None = None,
+    bracketed: _Bracketed = "warn",
+) -> Estimate: ...
+@overload
+def minimum_thickness_mm(
+    scale: str, value: float, rule: _ThicknessRule | None = None, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def minimum_thickness_mm(
+    scale: str,
+    value: ArrayLike,
+    rule: _ThicknessRule | None = None,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def thickness_rules(scale: str, value: float) -> list[tuple[str, str, float]]: ...
+@overload
+def curvature_correction(
+    scale: str, value: float, diameter_mm: float, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def curvature_correction(
+    scale: str,
+    value: ArrayLike,
+    diameter_mm: ArrayLike,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def minimum_edge_distance_mm(scale: str, value: float) -> float: ...
+def minimum_spacing_mm(scale: str, value: float) -> float: ...
+def brinell_hardness(force_kgf: float, ball_mm: float, diameter_mm: float) -> float: ...
+def vickers_hardness(force_kgf: float, diagonal_um: float) -> float: ...
+def vickers_diagonal_um(force_kgf: float, hardness_hv: float) -> float: ...
+def knoop_hardness(force_kgf: float, diagonal_um: float) -> float: ...
+def rockwell_hardness(scale: str, depth_mm: float) -> float: ...
+
+@final
+class Tester:
+    @property
+    def scale(self) -> str: ...
+    @property
+    def block_value(self) -> float: ...
+    @property
+    def bias(self) -> Estimate: ...
+    @property
+    def repeatability(self) -> float: ...
+    @property
+    def range(self) -> float: ...
+    @property
+    def within_limits(self) -> bool | None: ...
+    @property
+    def limits(self) -> tuple[float, float, str] | None: ...
+    @property
+    def advice(self) -> str: ...
+
+def tester_from_block(
+    values: ArrayLike, scale: str, block_value: float, block_expanded_uncertainty_k2: float
+) -> Tester: ...
+@final
+class Doubt:
+    @property
+    def reading(self) -> float: ...
+    @property
+    def index(self) -> int: ...
+    @property
+    def status(self) -> Literal["doubtful", "not a valid reading"]: ...
+    @property
+    def rule(self) -> str: ...
+    @property
+    def whose(self) -> str: ...
+    @property
+    def instead(self) -> str: ...
+
+@final
+class Readings:
+    def __new__(
+        cls,
+        values: ArrayLike,
+        scale: str,
+        thickness_mm: float | None = None,
+        diameter_mm: float | None = None,
+        edge_distance_mm: float | None = None,
+        place: str | Sequence[str] | None = None,
+        tester: Tester | None = None,
+        *,
+        resolution: float | None = None,
+    ) -> Readings: ...
+    @property
+    def values(self) -> list[float]: ...
+    @property
+    def scale(self) -> str: ...
+    @property
+    def tester(self) -> Tester | None: ...
+    @property
+    def mean(self) -> float: ...
+    @property
+    def doubts(self) -> list[Doubt]: ...
+    @property
+    def status(self) -> Literal["valid", "doubtful", "not a valid reading"]: ...
+    def estimate(
+        self, scale: str | None = None, *, table: str = "astm-e140-1", u_conversion: float | None = None
+    ) -> Estimate: ...
+    def __len__(self) -> int: ...
+
+def readings_needed(half_width: float, sd: float, coverage: float = 0.95) -> int: ...
+def mean_half_width(sd: float, n: int, coverage: float = 0.95) -> float: ...
+@final
+class Decision:
+    @property
+    def verdict(self) -> _Verdict: ...
+    @property
+    def p_inside(self) -> float: ...
+    @property
+    def guard_band(self) -> float: ...
+    @property
+    def accept_lower(self) -> float | None: ...
+    @property
+    def accept_upper(self) -> float | None: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def estimate(self) -> Estimate: ...
+
+@final
+class Decisions:
+    @property
+    def verdict(self) -> NDArray[np.str_]: ...
+    @property
+    def p_inside(self) -> NDArray[np.float64]: ...
+    @property
+    def guard_band(self) -> NDArray[np.float64]: ...
+    @property
+    def accept_lower(self) -> NDArray[np.float64] | None: ...
+    @property
+    def accept_upper(self) -> NDArray[np.float64] | None: ...
+    def __len__(self) -> int: ...
+
+@overload
+def decide(
+    readings_or_estimate: Readings | Estimate | float,
+    lower: float | None = None,
+    upper: float | None = None,
+    scale: str = "HRC",
+    guard_band: str | float | None = None,
+    *,
+    u: float | None = None,
+    table: str = "astm-e140-1",
+    u_conversion: float | None = None,
+) -> Decision: ...
+@overload
+def decide(
+    readings_or_estimate: ArrayLike,
+    lower: float | None = None,
+    upper: float | None = None,
+    scale: str = "HRC",
+    guard_band: str | float | None = None,
+    *,
+    u: ArrayLike,
+    table: str = "astm-e140-1",
+    u_conversion: float | None = None,
+) -> Decisions: ...
+def acceptance_zone(
+    lower: float | None = None, upper: float | None = None, *, u: float, guard_band: str | float | None = None
+) -> tuple[float | None, float | None, float]: ...
+@final
+class Comparison:
+    @property
+    def difference(self) -> Estimate: ...
+    @property
+    def e_n(self) -> float: ...
+    @property
+    def agree(self) -> bool: ...
+    @property
+    def why(self) -> str: ...
+
+def compare_results(first: Estimate, second: Estimate) -> Comparison: ...
+
 # --- the oven
 
 _Surroundings: TypeAlias = Literal["fan air", "still air", "sand", "oil", "salt"]
@@ -710,6 +966,7 @@ def radiation_offset_delta_c(
 
 # --- plans
 
+@final
 class Schedule:
     @property
     def temperature_c(self) -> float: ...
@@ -732,6 +989,7 @@ class Schedule:
     @property
     def cautions(self) -> list[str]: ...
 
+@final
 class Plan:
     @property
     def steel(self) -> str | Steel | TemperingCurve: ...

@@ -17,6 +17,9 @@ use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
 
+/// What a plan's `__reduce__` returns: its core's bytes, and the steel as Python pickles it.
+type ReducedPlan<'py> = (Any<'py>, (Bound<'py, PyBytes>, Py<PyAny>));
+
 /// Half the width of the window behind a single number, HRC.
 const AROUND_A_NUMBER_HRC: f64 = 0.5;
 
@@ -303,7 +306,7 @@ impl Plan {
         Err(pyo3::exceptions::PyTypeError::new_err("a Plan holds lists and can't be hashed"))
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Any<'py>, (Bound<'py, PyBytes>, Py<PyAny>))> {
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<ReducedPlan<'py>> {
         let (_, (state,)) = reduce(py, "_restore_schedule", &self.core)?;
         Ok((py.import("afterquench._native")?.getattr("_restore_plan")?, (state, self.steel.clone_ref(py))))
     }
