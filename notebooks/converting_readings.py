@@ -63,11 +63,11 @@ plt.show()
 # %%
 range_hrc = np.arange(21.0, 57.0, 1.0)
 e140 = aq.convert_hardness(range_hrc, "HRC", "HBW", table="astm-e140-1", out_of_range="nan")
-iso = aq.convert_hardness(range_hrc, "HRC", "HB", table="iso-18265-a1", out_of_range="nan")
+iso = aq.convert_hardness(range_hrc, "HRC", "HBW", table="iso-18265-a1", out_of_range="nan")
 figure, ax = plt.subplots(figsize=(7, 4), layout="constrained")
 ax.axhline(0, color="0.7", linewidth=1)
 ax.plot(range_hrc, iso - e140, ".-")
-ax.set(xlabel="Rockwell hardness HRC", ylabel="ISO 18265 less ASTM E140 (HB)", title="What the choice of table is worth")
+ax.set(xlabel="Rockwell hardness HRC", ylabel="ISO 18265 less ASTM E140 (HBW)", title="What the choice of table is worth")
 plt.show()
 
 # %% [markdown]

@@ -78,7 +78,7 @@ tester = aq.tester_from_block(
     float(block["block_value"]),
     float(block["block_expanded_uncertainty_k2"]),
 )
-print(f"Tester:    shows {tester.bias} too much near {block["block_value"]} HRC")
+print(f"Tester:    shows {tester.bias} too much near {block.block_value} HRC")
 
 # %% [markdown]
 # ## Readings and decisions
@@ -89,10 +89,13 @@ for row in pd.read_csv(SHOP / "readings.csv", comment="#").itertuples():
     readings = aq.Readings(
         [row.r1, row.r2, row.r3], row.scale, thickness_mm=row.thickness_mm, place=row.place, tester=tester
     )
-    decision = aq.decide(readings, lower=LOWER, upper=UPPER)
-    print(
-        f"{row.gauge} ({row.place}):  {decision.verdict}: {readings.estimate()}, inside: {100 * decision.p_inside:.0f} %"
-    )
+    try:
+        decision = aq.decide(readings, lower=LOWER, upper=UPPER)
+    except aq.RefusedError as refusal:
+        print(f"{row.gauge}:        {refusal.why}")
+        continue
+    chance = f"{100 * decision.p_inside:.0f} % inside {LOWER:g} to {UPPER:g}"
+    print(f"{row.gauge}:        {decision.verdict}: {readings.estimate()}, {chance}")
 
 # %% [markdown]
 # ## What next for the hard one

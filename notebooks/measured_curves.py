@@ -20,6 +20,7 @@
 
 # %%
 from pathlib import Path
+from textwrap import shorten
 
 import matplotlib.pyplot as plt
 import numpy as np
@@ -63,8 +64,8 @@ plt.show()
 # %% [markdown]
 # ## Is the stated scatter true?
 # Of all coupons of these steels, how many lie inside two standard deviations of their own curve? The curve was made from
-# them, so this checks the statement of scatter, not the power to predict. Heats whose coupons were held for seconds (the
-ones from Penha, such as 52100) scatter two or three times as much: there the furnace's time is not the steel's.
+# them, so this checks the statement of scatter, not the power to predict. Heats with coupons held for seconds (the
+# ones from Penha, such as 52100) scatter two or three times as much: there the furnace's time is not the steel's.
 
 # %%
 for name in STEELS:
@@ -89,7 +90,7 @@ for curve in aq.steel("O1").curves[:3]:
     ax.plot(curve.temperature_c, curve.hrc, "o", markersize=4)
     between = np.linspace(*curve.range_c, 200)
     ax.plot(between, curve.hardness_after(between, curve.time_h), linewidth=1, color=ax.lines[-1].get_color())
-    ax.lines[-1].set_label(f"{curve.sources[0][:40]}, {curve.time_h:g} h")
+    ax.lines[-1].set_label(f"{shorten(curve.sources[0], 36, placeholder=' …')}, {curve.time_h:g} h")
 ax.set(xlabel="Tempering temperature (°C)", ylabel="Hardness (HRC)", title="O1: one steel, three sheets")
 ax.legend(fontsize="small")
 plt.show()

@@ -156,8 +156,9 @@ def cli() -> None:
 @click.option("--thickness", "thickness_mm", type=NUMBER, help="Thickest section, mm.")
 @click.option("--time", "time_h", type=NUMBER, default=2.0, show_default=True, help="Hold of each cycle, h.")
 @click.option("--cycles", type=int, default=1, show_default=True, help="How many cycles.")
+@click.option("--cautions", "all_cautions", is_flag=True, help="Print every caution, not only the plan's own.")
 @click.option("--sheet", type=click.Path(path_type=Path), help="Also write the one-page sheet here (HTML).")
-def plan(steel: str, hrc: tuple[float, float], sheet: Path | None, **options: Any) -> Answer:
+def plan(steel: str, hrc: tuple[float, float], all_cautions: bool, sheet: Path | None, **options: Any) -> Answer:
     """Set temperature and hold for a hardness window, with the chance of landing inside."""
     made = _with_progress("planning", lambda _: aq.plan(steel, target_hrc=hrc, **options))
     table = _table("temperature", "hold", "cycles", "hardness", "chance inside")
@@ -184,9 +185,14 @@ def plan(steel: str, hrc: tuple[float, float], sheet: Path | None, **options: An
             }
             for schedule in made.schedules
         ],
-        "cautions": list(made.cautions),
+        "assumptions": made.assumptions,
+        "cautions": made.cautions,
     }
-    notes = [*best.hrc.assumptions, *made.cautions]
+    notes = [*made.assumptions, *best.cautions]
+    if all_cautions:
+        notes += made.cautions
+    else:
+        notes += [*made.cautions[:1], f"{len(made.cautions) - 1} more cautions with --cautions, and on the sheet"]
     if sheet is not None:
         made.sheet(sheet)
         data["sheet"] = str(sheet)

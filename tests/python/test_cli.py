@@ -51,7 +51,7 @@ REFUSED = [
     (("equivalent", "250", "2", "--at", "210", "--in", "1"), "one of them"),
     (("convert", "75", "HRC", "HV"), "75"),
     (("convert", "60", "HRX", "HV"), "HRX"),
-    (("plan", "52010", "--hrc", "58", "60"), "52100"),
+    (("plan", "5210", "--hrc", "58", "60"), "52100"),
     (("plan", "O1", "--hrc", "62", "60"), "62"),
     (("log", "no_such_file.csv"), "no_such_file.csv"),
     (("log", "README.md"), "README.md"),
