@@ -1,6 +1,6 @@
 //! The inner loop of every ufunc here: operands as NumPy hands them over, cut into chunks and shared among threads.
 
-use std::ffi::{c_char, c_void};
+use std::ffi::{c_char, c_int, c_void};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use afterquench::kernel::{ArrayModel, Lane, in_parts};
@@ -17,6 +17,15 @@ const CHUNK: usize = 1024;
 
 /// Elements after which a long call looks for Ctrl-C.
 const UNINTERRUPTED: usize = 1 << 24;
+
+/// Invalid, zero divide, overflow, underflow: the low five bits on every platform that wheels are built for.
+const FLOATING_POINT_FLAGS: c_int = 0x1f;
+
+unsafe extern "C" {
+    /// Of C's <fenv.h>. NumPy turns raised flags into warnings, yet comparing a NaN raises one, and what NaN means
+    /// here is decided by the policies, not by flags.
+    fn feclearexcept(flags: c_int) -> c_int;
+}
 
 /// The inner loop. NumPy calls it without the interpreter's lock.
 ///
@@ -44,6 +53,7 @@ pub unsafe extern "C" fn run(args: *mut *mut c_char, dims: *mut npy_intp, steps:
                     return Ok(());
                 }
             }
+            feclearexcept(FLOATING_POINT_FLAGS);
             seen.into_result(count)
         }
     }));

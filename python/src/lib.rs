@@ -13,6 +13,7 @@ mod inner_loop;
 mod oven;
 mod pickle;
 mod plan;
+mod record;
 mod steel;
 mod temper;
 mod ufunc;
@@ -31,5 +32,6 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     hardness::register(module)?;
     oven::register(module)?;
     plan::register(module)?;
+    record::register(module)?;
     Ok(())
 }
