@@ -196,11 +196,11 @@ pub fn raises(py: Python<'_>, function: &'static str, out_of_range: Option<&str>
 
 /// A Python float or int as a number; anything else is for the array path.
 fn number(argument: &Bound<'_, PyAny>) -> Option<f64> {
-    if argument.is_instance_of::<PyFloat>() || argument.is_exact_instance_of::<PyInt>() {
-        argument.extract().ok()
-    } else {
-        None
-    }
+    // The exact types first: they are a comparison of pointers.
+    let plain = argument.is_exact_instance_of::<PyFloat>()
+        || argument.is_exact_instance_of::<PyInt>()
+        || argument.is_instance_of::<PyFloat>();
+    if plain { argument.extract().ok() } else { None }
 }
 
 /// A plain number, or exactly a NumPy array of real numbers: what a ufunc takes as it is.
