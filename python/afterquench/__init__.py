@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from .errors import *  # noqa: F403
 from .errors import __all__ as _errors
 from ._native import Estimate, __version__
@@ -52,10 +54,100 @@ __all__ += [
 ]
 
 # Curves.
+from ._native import Root, TemperingCurve
+
+__all__ += ["Root", "TemperingCurve"]
 
 # Steels.
+from ._native import (
+    Hazard,
+    Steel,
+    as_quenched_hardness,
+    as_quenched_hardness_estimate,
+    martensite_start,
+    steel,
+    steels,
+)
+
+__all__ += [
+    "Hazard",
+    "Steel",
+    "as_quenched_hardness",
+    "as_quenched_hardness_estimate",
+    "martensite_start",
+    "steel",
+    "steels",
+]
+
+# What models say of themselves.
+from ._native import cite, models
+
+__all__ += ["cite", "models"]
 
 # Hardness.
+from ._native import (
+    Comparison,
+    ConversionTable,
+    Decision,
+    Decisions,
+    Doubt,
+    HardnessList,
+    HardnessScale,
+    Readings,
+    Tester,
+    acceptance_zone,
+    brinell_hardness,
+    compare_results,
+    conversion_tables,
+    convert_hardness,
+    convert_hardness_estimate,
+    curvature_correction,
+    decide,
+    hardness_scales,
+    knoop_hardness,
+    mean_half_width,
+    minimum_edge_distance_mm,
+    minimum_spacing_mm,
+    minimum_thickness_mm,
+    readings_needed,
+    rockwell_hardness,
+    tester_from_block,
+    thickness_rules,
+    vickers_diagonal_um,
+    vickers_hardness,
+)
+
+__all__ += [
+    "Comparison",
+    "ConversionTable",
+    "Decision",
+    "Decisions",
+    "Doubt",
+    "HardnessList",
+    "HardnessScale",
+    "Readings",
+    "Tester",
+    "acceptance_zone",
+    "brinell_hardness",
+    "compare_results",
+    "conversion_tables",
+    "convert_hardness",
+    "convert_hardness_estimate",
+    "curvature_correction",
+    "decide",
+    "hardness_scales",
+    "knoop_hardness",
+    "mean_half_width",
+    "minimum_edge_distance_mm",
+    "minimum_spacing_mm",
+    "minimum_thickness_mm",
+    "readings_needed",
+    "rockwell_hardness",
+    "tester_from_block",
+    "thickness_rules",
+    "vickers_diagonal_um",
+    "vickers_hardness",
+]
 
 # The oven.
 from ._native import (
@@ -89,3 +181,20 @@ __all__ += [
 ]
 
 # Plans.
+from ._native import Plan, Schedule, plan, retemper
+
+__all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
+
+
+# Pictures and sheets: modules that are imported at their first use, so that importing the package stays cheap.
+if TYPE_CHECKING:
+    from . import plot as plot
+    from . import report as report
+else:
+
+    def __getattr__(name: str) -> object:
+        if name in {"plot", "report"}:
+            import importlib
+
+            return importlib.import_module(f".{name}", __name__)
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,8 +1,13 @@
+import os
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any, Literal, TypeAlias, overload
+from pathlib import Path
+from typing import Any, Literal, TypeAlias, final, overload
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike, NDArray
+
+from ._rows import Rows
 
 __version__: str
 
@@ -264,9 +269,577 @@ def combine(holds: Sequence[tuple[float, float]], *, c: _Belief | ArrayLike) -> 
 
 # --- curves
 
+_Branch: TypeAlias = Literal["falling", "rising", "over-ageing"]
+
+class Root:
+    @property
+    def temperature_c(self) -> float: ...
+    @property
+    def side(self) -> _Branch: ...
+    @property
+    def caution(self) -> str | None: ...
+    def __float__(self) -> float: ...
+
+class TemperingCurve:
+    def __new__(
+        cls,
+        temperature_c: ArrayLike,
+        hrc: ArrayLike,
+        time_h: float = 2.0,
+        c: _Belief | None = None,
+        *,
+        as_quenched_hrc: float | Estimate | None = None,
+        u_curve: float | None = None,
+        u_batch: float | None = None,
+        name: str | None = None,
+        source: str | None = None,
+    ) -> TemperingCurve: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def temperature_c(self) -> NDArray[np.float64]: ...
+    @property
+    def hrc(self) -> NDArray[np.float64]: ...
+    @property
+    def time_h(self) -> float: ...
+    @property
+    def time_is_stated(self) -> bool: ...
+    @property
+    def c(self) -> _Belief | None: ...
+    @property
+    def c_interval(self) -> tuple[float, float] | None: ...
+    @property
+    def u_curve(self) -> float: ...
+    @property
+    def u_curve_found(self) -> str: ...
+    @property
+    def u_batch(self) -> float: ...
+    @property
+    def as_quenched_hrc(self) -> Estimate | None: ...
+    @property
+    def range_c(self) -> tuple[float, float]: ...
+    @property
+    def has_secondary_hardening(self) -> bool: ...
+    @property
+    def sources(self) -> list[str]: ...
+    @property
+    def notes(self) -> list[str]: ...
+    @property
+    def grade(self) -> str | None: ...
+    @property
+    def austenitize_c(self) -> tuple[float, float] | None: ...
+    @property
+    def origin(self) -> str | None: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def hardness_after_estimate(
+        self,
+        temperature_c: float | Estimate,
+        time_h: float | Estimate,
+        as_quenched_hrc: float | Estimate | None = None,
+        *,
+        c: _Belief | None = None,
+        u_curve: float | None = None,
+        u_batch: float | None = None,
+        position_delta_c: float = 5.0,
+        sensor_delta_c: float = 1.5,
+        controller_delta_c: float = 1.0,
+        time_delta_min: float = 3.0,
+        out_of_range: Literal["raise", "extrapolate"] | None = None,
+    ) -> Estimate: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def temperatures_for(
+        self, hrc: float, time_h: float, as_quenched_hrc: float | None = None, *, c: float | None = None
+    ) -> list[Root]: ...
+    @overload
+    def slope(
+        self, temperature_c: float, time_h: float, *, c: float | None = None, out_of_range: _Policy | None = None
+    ) -> float: ...
+    @overload
+    def slope(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def to_frame(self) -> pd.DataFrame: ...
+
 # --- steels
 
+class Hazard:
+    @property
+    def hazard(self) -> str: ...
+    @property
+    def steel_family(self) -> str: ...
+    @property
+    def from_c(self) -> float | None: ...
+    @property
+    def to_c(self) -> float | None: ...
+    @property
+    def rule(self) -> str: ...
+    @property
+    def source(self) -> str: ...
+    @property
+    def how(self) -> str: ...
+    @property
+    def note(self) -> str: ...
+    def touches(self, temperature_c: float) -> bool: ...
+    def as_dict(self) -> dict[str, Any]: ...
+
+class Steel:
+    @property
+    def name(self) -> str: ...
+    @property
+    def names(self) -> list[str]: ...
+    @property
+    def group(self) -> str: ...
+    @property
+    def composition(self) -> dict[str, float]: ...
+    @property
+    def composition_range(self) -> str: ...
+    @property
+    def hardening_c(self) -> tuple[float, float] | None: ...
+    @property
+    def quench(self) -> str: ...
+    @property
+    def as_quenched_hrc(self) -> Estimate | None: ...
+    @property
+    def temper_range_c(self) -> tuple[float, float] | None: ...
+    @property
+    def ac1_c(self) -> float | None: ...
+    @property
+    def ms_c(self) -> float | None: ...
+    @property
+    def sources(self) -> list[str]: ...
+    @property
+    def note(self) -> str: ...
+    @property
+    def curves(self) -> list[TemperingCurve]: ...
+    @property
+    def hazards(self) -> list[Hazard]: ...
+    def curve(self, source: str | None = None, austenitize_c: float | None = None) -> TemperingCurve: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def hardness_after_estimate(
+        self,
+        temperature_c: float | Estimate,
+        time_h: float | Estimate,
+        as_quenched_hrc: float | Estimate | None = None,
+        *,
+        c: _Belief | None = None,
+        u_curve: float | None = None,
+        u_batch: float | None = None,
+        position_delta_c: float = 5.0,
+        sensor_delta_c: float = 1.5,
+        controller_delta_c: float = 1.0,
+        time_delta_min: float = 3.0,
+        out_of_range: Literal["raise", "extrapolate"] | None = None,
+    ) -> Estimate: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def temperatures_for(
+        self, hrc: float, time_h: float, as_quenched_hrc: float | None = None, *, c: float | None = None
+    ) -> list[Root]: ...
+    @overload
+    def slope(
+        self, temperature_c: float, time_h: float, *, c: float | None = None, out_of_range: _Policy | None = None
+    ) -> float: ...
+    @overload
+    def slope(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def as_dict(self) -> dict[str, Any]: ...
+    def __hash__(self) -> int: ...
+
+def steel(name: str) -> Steel: ...
+def steels() -> Rows[Steel]: ...
+
+_QuenchedTable: TypeAlias = Literal["hodge-orehoski", "astm-a255"]
+
+@overload
+def as_quenched_hardness(
+    carbon_percent: float,
+    martensite: float = 0.99,
+    *,
+    table: _QuenchedTable = "hodge-orehoski",
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def as_quenched_hardness(
+    carbon_percent: ArrayLike,
+    martensite: ArrayLike = 0.99,
+    *,
+    table: _QuenchedTable = "hodge-orehoski",
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def as_quenched_hardness_estimate(
+    carbon_percent: float, martensite: float = 0.99, *, table: _QuenchedTable = "hodge-orehoski"
+) -> Estimate: ...
+def martensite_start(
+    composition: Mapping[str, float],
+    source: Literal["andrews-linear", "steven-haynes", "capdevila"] = "andrews-linear",
+) -> float: ...
+
+# --- what models say of themselves
+
+def models() -> Rows[dict[str, Any]]: ...
+def cite(thing: Any) -> list[str]: ...
+
 # --- hardness
+
+_Bracketed: TypeAlias = Literal["warn", "raise", "accept"]
+_ThicknessRule: TypeAlias = Literal["largest", "depth", "ten-depths", "fifteen-depths", "e18-table", "iso"]
+_Verdict: TypeAlias = Literal["pass", "fail", "not decided"]
+
+@final
+class HardnessScale:
+    @property
+    def name(self) -> str: ...
+    @property
+    def method(self) -> str: ...
+    @property
+    def unit(self) -> str: ...
+    @property
+    def low(self) -> float: ...
+    @property
+    def high(self) -> float: ...
+    @property
+    def stated_by(self) -> str: ...
+
+@final
+class ConversionTable:
+    @property
+    def name(self) -> str: ...
+    @property
+    def title(self) -> str: ...
+    @property
+    def source(self) -> str: ...
+    @property
+    def at(self) -> str: ...
+    @property
+    def scope(self) -> str: ...
+    @property
+    def checked_by(self) -> str: ...
+    @property
+    def doubts(self) -> list[str]: ...
+    @property
+    def scales(self) -> list[str]: ...
+    def to_frame(self) -> Any: ...
+
+@final
+class HardnessList:
+    def __len__(self) -> int: ...
+    def __getitem__(self, index: int, /) -> Any: ...
+    def to_frame(self) -> Any: ...
+
+def hardness_scales() -> HardnessList: ...
+def conversion_tables() -> HardnessList: ...
+@overload
+def convert_hardness(
+    value: float,
+    from_scale: str,
+    to_scale: str,
+    table: str = "astm-e140-1",
+    out_of_range: _Policy | None = None,
+    *,
+    bracketed: _Bracketed = "warn",
+) -> float: ...
+@overload
+def convert_hardness(
+    value: ArrayLike,
+    from_scale: str,
+    to_scale: str,
+    table: str = "astm-e140-1",
+    out_of_range: _Policy | None = None,
+    *,
+    bracketed: _Bracketed = "warn",
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def convert_hardness_estimate(
+    value: float | Estimate,
+    from_scale: str,
+    to_scale: str,
+    table: str = "astm-e140-1",
+    *,
+    u_conversion: float | None = None,
+    bracketed: _Bracketed = "warn",
+) -> Estimate: ...
+@overload
+def minimum_thickness_mm(
+    scale: str, value: float, rule: _ThicknessRule | None = None, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def minimum_thickness_mm(
+    scale: str,
+    value: ArrayLike,
+    rule: _ThicknessRule | None = None,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def thickness_rules(scale: str, value: float) -> list[tuple[str, str, float]]: ...
+@overload
+def curvature_correction(
+    scale: str, value: float, diameter_mm: float, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def curvature_correction(
+    scale: str,
+    value: ArrayLike,
+    diameter_mm: ArrayLike,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def minimum_edge_distance_mm(scale: str, value: float) -> float: ...
+def minimum_spacing_mm(scale: str, value: float) -> float: ...
+def brinell_hardness(force_kgf: float, ball_mm: float, diameter_mm: float) -> float: ...
+def vickers_hardness(force_kgf: float, diagonal_um: float) -> float: ...
+def vickers_diagonal_um(force_kgf: float, hardness_hv: float) -> float: ...
+def knoop_hardness(force_kgf: float, diagonal_um: float) -> float: ...
+def rockwell_hardness(scale: str, depth_mm: float) -> float: ...
+
+@final
+class Tester:
+    @property
+    def scale(self) -> str: ...
+    @property
+    def block_value(self) -> float: ...
+    @property
+    def bias(self) -> Estimate: ...
+    @property
+    def repeatability(self) -> float: ...
+    @property
+    def range(self) -> float: ...
+    @property
+    def within_limits(self) -> bool | None: ...
+    @property
+    def limits(self) -> tuple[float, float, str] | None: ...
+    @property
+    def advice(self) -> str: ...
+
+def tester_from_block(
+    values: ArrayLike, scale: str, block_value: float, block_expanded_uncertainty_k2: float
+) -> Tester: ...
+@final
+class Doubt:
+    @property
+    def reading(self) -> float: ...
+    @property
+    def index(self) -> int: ...
+    @property
+    def status(self) -> Literal["doubtful", "not a valid reading"]: ...
+    @property
+    def rule(self) -> str: ...
+    @property
+    def whose(self) -> str: ...
+    @property
+    def instead(self) -> str: ...
+
+@final
+class Readings:
+    def __new__(
+        cls,
+        values: ArrayLike,
+        scale: str,
+        thickness_mm: float | None = None,
+        diameter_mm: float | None = None,
+        edge_distance_mm: float | None = None,
+        place: str | Sequence[str] | None = None,
+        tester: Tester | None = None,
+        *,
+        resolution: float | None = None,
+    ) -> Readings: ...
+    @property
+    def values(self) -> list[float]: ...
+    @property
+    def scale(self) -> str: ...
+    @property
+    def tester(self) -> Tester | None: ...
+    @property
+    def mean(self) -> float: ...
+    @property
+    def doubts(self) -> list[Doubt]: ...
+    @property
+    def status(self) -> Literal["valid", "doubtful", "not a valid reading"]: ...
+    def estimate(
+        self, scale: str | None = None, *, table: str = "astm-e140-1", u_conversion: float | None = None
+    ) -> Estimate: ...
+    def __len__(self) -> int: ...
+
+def readings_needed(half_width: float, sd: float, coverage: float = 0.95) -> int: ...
+def mean_half_width(sd: float, n: int, coverage: float = 0.95) -> float: ...
+@final
+class Decision:
+    @property
+    def verdict(self) -> _Verdict: ...
+    @property
+    def p_inside(self) -> float: ...
+    @property
+    def guard_band(self) -> float: ...
+    @property
+    def accept_lower(self) -> float | None: ...
+    @property
+    def accept_upper(self) -> float | None: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def estimate(self) -> Estimate: ...
+
+@final
+class Decisions:
+    @property
+    def verdict(self) -> NDArray[np.str_]: ...
+    @property
+    def p_inside(self) -> NDArray[np.float64]: ...
+    @property
+    def guard_band(self) -> NDArray[np.float64]: ...
+    @property
+    def accept_lower(self) -> NDArray[np.float64] | None: ...
+    @property
+    def accept_upper(self) -> NDArray[np.float64] | None: ...
+    def __len__(self) -> int: ...
+
+@overload
+def decide(
+    readings_or_estimate: Readings | Estimate | float,
+    lower: float | None = None,
+    upper: float | None = None,
+    scale: str = "HRC",
+    guard_band: str | float | None = None,
+    *,
+    u: float | None = None,
+    table: str = "astm-e140-1",
+    u_conversion: float | None = None,
+) -> Decision: ...
+@overload
+def decide(
+    readings_or_estimate: ArrayLike,
+    lower: float | None = None,
+    upper: float | None = None,
+    scale: str = "HRC",
+    guard_band: str | float | None = None,
+    *,
+    u: ArrayLike,
+    table: str = "astm-e140-1",
+    u_conversion: float | None = None,
+) -> Decisions: ...
+def acceptance_zone(
+    lower: float | None = None, upper: float | None = None, *, u: float, guard_band: str | float | None = None
+) -> tuple[float | None, float | None, float]: ...
+@final
+class Comparison:
+    @property
+    def difference(self) -> Estimate: ...
+    @property
+    def e_n(self) -> float: ...
+    @property
+    def agree(self) -> bool: ...
+    @property
+    def why(self) -> str: ...
+
+def compare_results(first: Estimate, second: Estimate) -> Comparison: ...
 
 # --- the oven
 
@@ -392,3 +965,88 @@ def radiation_offset_delta_c(
 ) -> Any: ...
 
 # --- plans
+
+@final
+class Schedule:
+    @property
+    def temperature_c(self) -> float: ...
+    @property
+    def time_h(self) -> float: ...
+    @property
+    def cycles(self) -> int: ...
+    @property
+    def hrc(self) -> Estimate: ...
+    @property
+    def p_inside(self) -> float: ...
+    @property
+    def p_too_soft(self) -> float: ...
+    @property
+    def window_c(self) -> tuple[float, float]: ...
+    @property
+    def sure_window_c(self) -> tuple[float, float] | None: ...
+    @property
+    def side(self) -> Literal["falling", "rising", "over-ageing"]: ...
+    @property
+    def cautions(self) -> list[str]: ...
+
+@final
+class Plan:
+    @property
+    def steel(self) -> str | Steel | TemperingCurve: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def target_hrc(self) -> tuple[float, float]: ...
+    @property
+    def inputs(self) -> dict[str, str]: ...
+    @property
+    def schedules(self) -> list[Schedule]: ...
+    @property
+    def best(self) -> Schedule: ...
+    @property
+    def first_step(self) -> Schedule | None: ...
+    @property
+    def equivalents(self) -> list[dict[str, Any]]: ...
+    @property
+    def sensitivity(self) -> list[dict[str, Any]]: ...
+    @property
+    def hazards(self) -> list[dict[str, Any]]: ...
+    @property
+    def cautions(self) -> list[str]: ...
+    @property
+    def assumptions(self) -> list[str]: ...
+    def to_frame(self) -> pd.DataFrame: ...
+    def sheet(self, path: str | os.PathLike[str], *, title: str | None = None) -> Path: ...
+
+def plan(
+    steel: str | Steel | TemperingCurve,
+    target_hrc: tuple[float, float] | float,
+    *,
+    as_quenched_hrc: float | Estimate | None = None,
+    oven_limit_c: float | None = None,
+    thickness_mm: float | None = None,
+    cycles: int = 1,
+    time_h: float = 2.0,
+    c: _Belief | None = None,
+    u_curve: float | None = None,
+    u_batch: float | None = None,
+    position_delta_c: float = 5.0,
+    sensor_delta_c: float = 1.5,
+    controller_delta_c: float = 1.0,
+    time_spread_min: float = 3.0,
+) -> Plan: ...
+def retemper(
+    steel: str | Steel | TemperingCurve,
+    measured_hrc: float | Estimate,
+    target_hrc: tuple[float, float] | float,
+    *,
+    previous: Sequence[tuple[float, float]] | None = None,
+    time_h: float = 2.0,
+    u_measured: float = 0.4,
+    oven_limit_c: float | None = None,
+    c: _Belief | None = None,
+    position_delta_c: float = 5.0,
+    sensor_delta_c: float = 1.5,
+    controller_delta_c: float = 1.0,
+    time_spread_min: float = 3.0,
+) -> Plan: ...
