@@ -1,0 +1,68 @@
+# Two commands matter: `make demo` does the main job on the demo shop, `make test` runs everything CI runs.
+# Both set up what they need first: a virtual environment of the project's own, the extension, the tools.
+
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+
+# No plot of ours opens a window, and no build of ours writes outside this folder.
+export MPLBACKEND := Agg
+export PATH := $(CURDIR)/$(BIN):$(PATH)
+export VIRTUAL_ENV := $(CURDIR)/$(VENV)
+
+RUST_SOURCES := Cargo.toml Cargo.lock python/Cargo.toml $(shell find src python/src -type f)
+NOTEBOOKS    := $(wildcard notebooks/*.py)
+
+.PHONY: setup demo test rust python format bench pictures deny clean
+
+setup: $(VENV)/.built  ## environment, tools, extension; does nothing when nothing changed
+
+$(VENV)/.tools: pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo 'Python 3.11 or newer is needed; name one with PYTHON='; exit 1; }
+	@command -v cargo >/dev/null || { echo 'A Rust toolchain (1.85 or newer) is needed'; exit 1; }
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --upgrade pip 'maturin>=1.9.4,<2'
+	@touch $@
+
+$(VENV)/.built: $(VENV)/.tools $(RUST_SOURCES)
+	$(BIN)/maturin develop --release --extras dev --quiet
+	@touch $@
+
+demo: setup  ## plan, log, readings, decision and sheet of the demo shop, with its answers printed
+	$(BIN)/python notebooks/demo.py
+
+test: rust python  ## everything CI runs
+
+rust:  ## format, lints, docs, core tests, the arrow between the rooms
+	cargo fmt --all --check
+	cargo clippy --workspace --all-targets --quiet -- -D warnings
+	RUSTDOCFLAGS='-D warnings' cargo doc --workspace --no-deps --quiet
+	! cargo tree -p afterquench -e normal | grep -q pyo3
+	cargo test
+
+python: setup deny  ## lints, types, stubs, Python tests with doctests, notebooks
+	ruff check
+	ruff format --check
+	mypy
+	pyright
+	python -m mypy.stubtest afterquench --allowlist tests/python/stubtest_allowlist.txt --mypy-config-file pyproject.toml --ignore-disjoint-bases
+	pytest
+
+deny: setup  ## licences, duplicate versions and sources of the dependencies
+	cargo deny --workspace check licenses bans sources
+
+bench: setup  ## divan benches of the core, then ratios against NumPy, SciPy and numba
+	cargo bench
+	python benches/side_by_side.py
+
+pictures: setup  ## the pictures of README and docs
+	python docs/pictures/draw.py
+
+format:  ## mends what fmt and ruff can mend
+	cargo fmt --all
+	ruff check --fix
+	ruff format
+
+clean:  ## everything that can be made again
+	cargo clean
+	rm -rf $(VENV) demo-output notebooks/*.ipynb

@@ -1,0 +1,91 @@
+//! The rival rule: one fixed activation energy instead of the parameter.
+
+use super::equivalence::MOLAR_GAS_CONSTANT;
+use super::parameter::check_temperature;
+use crate::error::{Error, Result};
+use crate::quantity::{HoldTime, Temperature};
+use crate::record::{ModelRecord, Origin, Scatter, Source, check_finite};
+
+/// The record of the fixed-activation rule.
+pub static FIXED_ACTIVATION: ModelRecord = ModelRecord {
+    id: "temper.fixed_activation",
+    gives: "hours at a reference temperature by one fixed activation energy",
+    unit: "h",
+    formula: "t = ∫ exp(-(Q/R)(1/T - 1/Tref)) dt, T in K",
+    ranges: &[],
+    scatter: Scatter::NotStated,
+    sources: &[Source {
+        cite: "Arrhenius rate law; R = 8.314462618 J/(mol K), SI (2019)",
+        at: "definition",
+        origin: Origin::Definition,
+    }],
+    errata: &[],
+    not_for: "reading it as better than the parameter: anchored at the plan it differs by degrees on an overshoot; show both",
+};
+
+const ID: &str = FIXED_ACTIVATION.id;
+
+/// Five-point Gauss-Legendre on [0, 1]: abscissae and weights (Abramowitz & Stegun, table 25.4).
+const GAUSS: [(f64, f64); 5] = [
+    (0.046_910_077_030_668, 0.118_463_442_528_095),
+    (0.230_765_344_947_158, 0.239_314_335_249_683),
+    (0.5, 0.284_444_444_444_444),
+    (0.769_234_655_052_842, 0.239_314_335_249_683),
+    (0.953_089_922_969_332, 0.118_463_442_528_095),
+];
+
+/// The hours at `reference` that a trace of straight lines is worth by one activation energy in kJ/mol.
+///
+/// # Errors
+/// [`Error::InvalidValue`] for values that are not finite, time running backwards, temperatures at or below absolute
+/// zero; [`Error::Refused`] for a trace of fewer than two samples or of unequal lengths.
+pub fn equivalent_time_activation(
+    time_s: &[f64],
+    temperature_c: &[f64],
+    activation_energy_kj_mol: f64,
+    reference: Temperature,
+) -> Result<HoldTime> {
+    if time_s.len() != temperature_c.len() || time_s.len() < 2 {
+        return Err(Error::Refused {
+            what: "a trace".into(),
+            why: format!("it has {} times and {} temperatures", time_s.len(), temperature_c.len()).into(),
+            instead: "Give at least two samples, as many times as temperatures".into(),
+        });
+    }
+    check_temperature(ID, "reference_c", reference.celsius())?;
+    check_finite(ID, "activation_energy_kj_mol", "kJ/mol", activation_energy_kj_mol)?;
+    let scale = activation_energy_kj_mol * 1e3 / MOLAR_GAS_CONSTANT;
+    let rate = |kelvin: f64| (-scale * (kelvin.recip() - reference.kelvin().recip())).exp();
+    let mut seconds = 0.0;
+    for (times, celsius) in time_s.windows(2).zip(temperature_c.windows(2)) {
+        let (&[t0, t1], &[c0, c1]) = (times, celsius) else { continue };
+        for value in [c0, c1] {
+            check_temperature(ID, "temperature_c", value)?;
+        }
+        for value in [t0, t1] {
+            check_finite(ID, "time_s", "s", value)?;
+        }
+        if t1 < t0 || [t0, t1, c0, c1].iter().any(|value| value.is_nan()) {
+            return Err(Error::InvalidValue {
+                model: ID.into(),
+                argument: "time_s".into(),
+                value: t1,
+                unit: "s".into(),
+                why: "does not follow the sample before it".into(),
+                failed: 1,
+                of: 1,
+                hint: "Sort by elapsed time and leave missing samples out".into(),
+            });
+        }
+        // Pieces of at most 5 K: ten digits with five points each.
+        let pieces = ((c1 - c0).abs() / 5.0).ceil().clamp(1.0, 1e4);
+        let from = Temperature::from_celsius(c0).kelvin();
+        let mean: f64 = (0..pieces as usize)
+            .flat_map(|piece| GAUSS.map(|(x, weight)| (piece as f64 + x, weight)))
+            .map(|(place, weight)| weight * rate(from + (c1 - c0) * place / pieces))
+            .sum::<f64>()
+            / pieces;
+        seconds += mean * (t1 - t0);
+    }
+    Ok(HoldTime::from_seconds(seconds))
+}

@@ -1,0 +1,405 @@
+//! Accumulated temper as a state: dM/dt = (T / ln 10) 10^(C - M/T).
+//!
+//! At constant temperature the step is exact: the state becomes an equivalent time at that temperature, the time is
+//! added, and the sum becomes M again. A ramp is a change of temperature (which leaves M alone) and a passing of time
+//! in turn, symmetrically, so that the error has even powers of the step only; extrapolating it away (Richardson)
+//! and halving until two answers agree gives the stated bound.
+
+use super::constant::ConstantBelief;
+use super::equivalence::TWO_HOURS;
+use super::parameter::{check_temperature, check_time};
+use crate::error::{Error, Result, Text};
+use crate::estimate::{Estimate, Shape};
+use crate::quantity::{HoldTime, Temperature, ZERO_CELSIUS_K};
+use crate::record::{ModelRecord, Origin, Scatter, Source, check_finite};
+
+/// The record of accumulated temper.
+pub static TEMPER_HISTORY: ModelRecord = ModelRecord {
+    id: "temper.history",
+    gives: "tempering parameter that a temperature history leaves",
+    unit: "K",
+    formula: "dM/dt = (T / ln 10) 10^(C - M/T), T in K, t in h; exact at constant T, within 1e-11 of M over a ramp",
+    ranges: &[],
+    scatter: Scatter::NotStated,
+    sources: &[Source {
+        cite: "J. H. Hollomon and L. D. Jaffe, Time-temperature relations in tempering steel, Trans. AIME 162 (1945) 223",
+        at: "M taken as the state of the steel (equal M, equal state): an assumption",
+        origin: Origin::FromMemory,
+    }],
+    errata: &["the order of two steps matters by 0.03 to 0.2 °C: an artefact of the rule, far below its uncertainty"],
+    not_for: "steels across a secondary-hardening peak, or where retained austenite transforms between cycles",
+};
+
+const ID: &str = TEMPER_HISTORY.id;
+
+/// Two answers over a ramp agree when they differ by less than this part of M.
+const RAMP_TOLERANCE: f64 = 1e-11;
+
+/// At most this many halvings of a ramp's steps; each wins a factor of 16 in accuracy.
+const MOST_HALVINGS: usize = 9;
+
+/// How finely a belief about C is carried along, where it is not one number.
+const GRID: usize = 11;
+
+/// The temper a part has received, for one C or several.
+///
+/// ```
+/// use afterquench::temper::History;
+/// use afterquench::Temperature;
+/// let mut history = History::for_constants(&[20.0]).unwrap();
+/// history.hold(Temperature::from_celsius(200.0), 7200.0).unwrap();
+/// assert!((history.two_hour_equivalents()[0].celsius() - 200.0).abs() < 1e-9);
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct History {
+    belief: Option<ConstantBelief>,
+    lanes: Vec<LaneState>,
+    last: Option<(f64, f64)>,
+    seconds: f64,
+    stretches: Vec<Stretch>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct LaneState {
+    c: f64,
+    /// M in kelvin; -∞ for a part that was never warm.
+    m: f64,
+}
+
+/// A named stretch of a history and the state at its end.
+#[derive(Debug, Clone, PartialEq)]
+struct Stretch {
+    label: Text,
+    seconds: f64,
+    m: Vec<f64>,
+}
+
+/// How much of a history came from one stretch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Contribution {
+    /// The stretch.
+    pub label: Text,
+    /// Its length.
+    pub seconds: f64,
+    /// Its share of the equivalent time at the two-hour equivalent temperature, at the middle C.
+    pub share: f64,
+}
+
+impl History {
+    /// A part as quenched, for each of these C (hours).
+    ///
+    /// # Errors
+    /// [`Error::InvalidValue`] for a C that is not finite, [`Error::MissingArgument`] for none at all.
+    pub fn for_constants(constants: &[f64]) -> Result<Self> {
+        if constants.is_empty() {
+            return Err(Error::MissingArgument {
+                function: ID.into(),
+                argument: "c".into(),
+                why: "a history is the history for a C".into(),
+                hint: "Give at least one number".into(),
+            });
+        }
+        for &c in constants {
+            ConstantBelief::Fixed(c).checked()?;
+        }
+        let lanes = constants.iter().map(|&c| LaneState { c, m: f64::NEG_INFINITY }).collect();
+        Ok(Self { belief: None, lanes, last: None, seconds: 0.0, stretches: Vec::new() })
+    }
+
+    /// A part as quenched, for a belief about C that is carried along as a grid.
+    ///
+    /// # Errors
+    /// [`Error::InvalidValue`] for a belief whose numbers make no sense.
+    pub fn for_belief(belief: ConstantBelief) -> Result<Self> {
+        belief.checked()?;
+        let (low, high) = belief.ends();
+        let constants: Vec<f64> = if low == high {
+            vec![low]
+        } else {
+            (0..GRID).map(|i| low + (high - low) * i as f64 / (GRID - 1) as f64).collect()
+        };
+        Ok(Self { belief: Some(belief), ..Self::for_constants(&constants)? })
+    }
+
+    /// The constants it was made for.
+    #[must_use]
+    pub fn constants(&self) -> Vec<f64> {
+        self.lanes.iter().map(|lane| lane.c).collect()
+    }
+
+    /// The belief it was made for, if it was made for one.
+    #[must_use]
+    pub const fn belief(&self) -> Option<ConstantBelief> {
+        self.belief
+    }
+
+    /// Seconds that passed.
+    #[must_use]
+    pub const fn seconds(&self) -> f64 {
+        self.seconds
+    }
+
+    /// Time at one temperature, exactly.
+    ///
+    /// # Errors
+    /// [`Error::InvalidValue`] for a temperature at or below absolute zero, a negative or infinite time, or NaN.
+    pub fn hold(&mut self, temperature: Temperature, seconds: f64) -> Result<()> {
+        self.ramp(temperature, temperature, seconds)
+    }
+
+    /// Time along a straight line between two temperatures.
+    ///
+    /// # Errors
+    /// As [`Self::hold`].
+    pub fn ramp(&mut self, from: Temperature, to: Temperature, seconds: f64) -> Result<()> {
+        for celsius in [from.celsius(), to.celsius()] {
+            check_temperature(ID, "temperature_c", celsius)?;
+            refuse_nan("temperature_c", "°C", celsius)?;
+        }
+        refuse_nan("time_s", "s", seconds)?;
+        check_finite(ID, "time_s", "s", seconds)?;
+        if seconds < 0.0 {
+            return Err(invalid("time_s", "s", seconds, "is a negative time"));
+        }
+        let hours = seconds / 3600.0;
+        for lane in &mut self.lanes {
+            lane.m = along(lane.m, lane.c, from.kelvin(), to.kelvin(), hours);
+        }
+        self.seconds += seconds;
+        Ok(())
+    }
+
+    /// The next sample of a trace; samples are joined by straight lines.
+    ///
+    /// # Errors
+    /// As [`Self::hold`]; also when time does not move forward.
+    pub fn push(&mut self, time_s: f64, temperature: Temperature) -> Result<()> {
+        refuse_nan("time_s", "s", time_s)?;
+        check_finite(ID, "time_s", "s", time_s)?;
+        if let Some((before, celsius)) = self.last {
+            if time_s < before {
+                return Err(Error::InvalidValue {
+                    model: ID.into(),
+                    argument: "time_s".into(),
+                    value: time_s,
+                    unit: "s".into(),
+                    why: format!("comes after {before} s: time runs backwards").into(),
+                    failed: 1,
+                    of: 1,
+                    hint: "Sort by elapsed time, not by clock text; a clock that jumps must be mended first".into(),
+                });
+            }
+            self.ramp(Temperature::from_celsius(celsius), temperature, time_s - before)?;
+        } else {
+            check_temperature(ID, "temperature_c", temperature.celsius())?;
+            refuse_nan("temperature_c", "°C", temperature.celsius())?;
+        }
+        self.last = Some((time_s, temperature.celsius()));
+        Ok(())
+    }
+
+    /// Forgets where the last sample was, so that the next one starts a new trace on the same part.
+    pub fn lift(&mut self) {
+        self.last = None;
+    }
+
+    /// Ends a stretch under a name: what came since the last one is its contribution.
+    pub fn mark(&mut self, label: impl Into<Text>) {
+        let before: f64 = self.stretches.iter().map(|stretch| stretch.seconds).sum();
+        let m = self.lanes.iter().map(|lane| lane.m).collect();
+        self.stretches.push(Stretch { label: label.into(), seconds: self.seconds - before, m });
+    }
+
+    /// M for each C; -∞ for a part that was never warm.
+    #[must_use]
+    pub fn parameters(&self) -> Vec<f64> {
+        self.lanes.iter().map(|lane| lane.m).collect()
+    }
+
+    /// The flat temperature that does the same in two hours, for each C.
+    #[must_use]
+    pub fn two_hour_equivalents(&self) -> Vec<Temperature> {
+        self.lanes.iter().map(|lane| Temperature::from_celsius(two_hours_celsius(lane.m, lane.c))).collect()
+    }
+
+    /// The hours at a flat temperature that do the same, for each C.
+    ///
+    /// # Errors
+    /// [`Error::InvalidValue`] for a temperature at or below absolute zero.
+    pub fn equivalent_times(&self, reference: Temperature) -> Result<Vec<HoldTime>> {
+        check_temperature(ID, "reference_c", reference.celsius())?;
+        let hours = |lane: &LaneState| 10f64.powf(lane.m / reference.kelvin() - lane.c);
+        Ok(self.lanes.iter().map(|lane| HoldTime::from_hours(hours(lane))).collect())
+    }
+
+    /// The two-hour equivalent temperature with the range that C gives it.
+    #[must_use]
+    pub fn estimate(&self) -> Estimate {
+        let belief = self.belief.unwrap_or_else(|| {
+            let low = self.lanes.iter().map(|lane| lane.c).fold(f64::INFINITY, f64::min);
+            let high = self.lanes.iter().map(|lane| lane.c).fold(f64::NEG_INFINITY, f64::max);
+            if low == high { ConstantBelief::Fixed(low) } else { ConstantBelief::Flat { low, high } }
+        });
+        let value = self.at_constant(belief.middle());
+        let (low, high) = belief.ends();
+        let ends = (self.at_constant(low), self.at_constant(high));
+        let estimate = Estimate::new(value, "°C")
+            .with("c", spread(belief, 0.5 * (ends.1 - ends.0)))
+            .assuming(belief.text())
+            .assuming("two-hour equivalent: the flat temperature that leaves the same parameter in two hours");
+        if ends.0 == ends.1 { estimate } else { estimate.shaped(self.skew(belief)) }
+    }
+
+    /// The two-hour equivalent at a C between those carried along, by interpolation; °C.
+    #[must_use]
+    pub fn at_constant(&self, c: f64) -> f64 {
+        let mut sorted: Vec<(f64, f64)> =
+            self.lanes.iter().map(|lane| (lane.c, two_hours_celsius(lane.m, lane.c))).collect();
+        sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let above = sorted.partition_point(|&(known, _)| known < c);
+        match (above.checked_sub(1).and_then(|i| sorted.get(i)), sorted.get(above)) {
+            (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (c - a.0) / (b.0 - a.0),
+            (None, Some(end)) | (Some(end), None) => end.1,
+            (None, None) => f64::NAN,
+        }
+    }
+
+    /// The distribution that a belief about C gives the equivalent temperature: it need not be symmetric.
+    fn skew(&self, belief: ConstantBelief) -> Shape {
+        const POINTS: usize = 200;
+        let mut values: Vec<f64> =
+            (0..POINTS).map(|i| self.at_constant(belief.at((i as f64 + 0.5) / POINTS as f64))).collect();
+        values.sort_by(f64::total_cmp);
+        Shape::Quantiles(values)
+    }
+
+    /// How much came from each marked stretch, at the middle C; what came after the last mark is "the rest".
+    #[must_use]
+    pub fn contributions(&self) -> Vec<Contribution> {
+        let middle = self.lanes.len() / 2;
+        let Some(lane) = self.lanes.get(middle) else { return Vec::new() };
+        let reference = lane.m / (lane.c + TWO_HOURS.hours().log10());
+        let hours = |m: f64| 10f64.powf(m / reference - lane.c);
+        let total = hours(lane.m);
+        let mut before = 0.0;
+        let mut made = Vec::new();
+        let mut marked = 0.0;
+        for stretch in &self.stretches {
+            let now = stretch.m.get(middle).map_or(0.0, |&m| hours(m));
+            made.push(Contribution {
+                label: stretch.label.clone(),
+                seconds: stretch.seconds,
+                share: (now - before) / total,
+            });
+            before = now;
+            marked += stretch.seconds;
+        }
+        if self.seconds > marked || made.is_empty() {
+            let label = if made.is_empty() { "all of it" } else { "the rest" };
+            made.push(Contribution {
+                label: label.into(),
+                seconds: self.seconds - marked,
+                share: (total - before) / total,
+            });
+        }
+        made
+    }
+}
+
+/// The standard uncertainty that half the change between the ends of a belief stands for.
+fn spread(belief: ConstantBelief, half_change: f64) -> f64 {
+    match belief {
+        ConstantBelief::Fixed(_) => 0.0,
+        ConstantBelief::Normal { .. } => 0.5 * half_change.abs(),
+        ConstantBelief::Flat { .. } => half_change.abs() / 3f64.sqrt(),
+    }
+}
+
+fn two_hours_celsius(m: f64, c: f64) -> f64 {
+    m / (c + TWO_HOURS.hours().log10()) - ZERO_CELSIUS_K
+}
+
+fn refuse_nan(argument: &'static str, unit: &'static str, value: f64) -> Result<()> {
+    if value.is_nan() { Err(invalid(argument, unit, value, "is missing inside a history")) } else { Ok(()) }
+}
+
+fn invalid(argument: &'static str, unit: &'static str, value: f64, why: &'static str) -> Error {
+    Error::InvalidValue {
+        model: ID.into(),
+        argument: argument.into(),
+        value,
+        unit: unit.into(),
+        why: why.into(),
+        failed: 1,
+        of: 1,
+        hint: "Leave the sample out, or say how the hole is to be filled".into(),
+    }
+}
+
+/// log10(10^a + 10^b) without overflow: what adding equivalent times is, in logarithms.
+fn log_sum(a: f64, b: f64) -> f64 {
+    let (low, high) = if a < b { (a, b) } else { (b, a) };
+    let behind = low - high;
+    // Below 10^-17 the smaller can't change the larger; this also settles -∞.
+    if behind > -17.0 { high + 10f64.powf(behind).ln_1p() * std::f64::consts::LOG10_E } else { high }
+}
+
+/// M after `hours` at a constant temperature, exactly.
+fn still(m: f64, c: f64, kelvin: f64, log_hours: f64) -> f64 {
+    kelvin * (c + log_sum(m / kelvin - c, log_hours))
+}
+
+/// M after a ramp in `steps` symmetric steps.
+fn stepped(mut m: f64, c: f64, from: f64, to: f64, hours: f64, steps: usize) -> f64 {
+    let log_step = (hours / steps as f64).log10();
+    let rise = (to - from) / steps as f64;
+    for step in 0..steps {
+        m = still(m, c, from + (step as f64 + 0.5) * rise, log_step);
+    }
+    m
+}
+
+/// M after `hours` along a straight line between two temperatures in kelvin.
+fn along(m: f64, c: f64, from: f64, to: f64, hours: f64) -> f64 {
+    if hours <= 0.0 {
+        return m;
+    }
+    if from == to {
+        return still(m, c, from, hours.log10());
+    }
+    // A state this far ahead of what the whole ramp can add at its hottest does not move.
+    let hottest = from.max(to);
+    if m / hottest - c > hours.log10() + 17.0 {
+        return m;
+    }
+    // Steps of about 4 K to begin with: the rate changes by less than a factor 1.6 in each.
+    let first = ((to - from).abs() / 4.0).ceil().clamp(1.0, 4096.0) as usize;
+    let mut steps = first;
+    let mut coarse = stepped(m, c, from, to, hours, steps);
+    let mut answer = coarse;
+    for halving in 0..MOST_HALVINGS {
+        steps *= 2;
+        let fine = stepped(m, c, from, to, hours, steps);
+        let better = fine + (fine - coarse) / 3.0;
+        let settled = (better - answer).abs() <= RAMP_TOLERANCE * better.abs();
+        answer = better;
+        coarse = fine;
+        if settled && halving > 0 || (fine - better).abs() <= 0.1 * RAMP_TOLERANCE * better.abs() {
+            break;
+        }
+    }
+    answer.max(m)
+}
+
+/// The history of flat holds, one after another, each a stretch of its own.
+///
+/// # Errors
+/// [`Error::InvalidValue`] for times that are not positive, temperatures at or below absolute zero, or NaN.
+pub fn combine(holds: &[(Temperature, HoldTime)], mut start: History) -> Result<History> {
+    for &(temperature, time) in holds {
+        check_time(ID, "time_h", time.hours())?;
+        start.hold(temperature, time.hours() * 3600.0)?;
+        start.mark(format!("{} °C for {} h", temperature.celsius(), time.hours()));
+    }
+    Ok(start)
+}
