@@ -2,6 +2,8 @@
 //!
 //! Kelvin is derived where a law needs it: a bound of 760 °C that went through kelvin and back would refuse 760.
 
+use serde::{Deserialize, Serialize};
+
 /// 0 °C in kelvin, exact by definition of the Celsius scale.
 pub const ZERO_CELSIUS_K: f64 = 273.15;
 
@@ -9,7 +11,7 @@ pub const ZERO_CELSIUS_K: f64 = 273.15;
 pub const LOG10_SECONDS_PER_HOUR: f64 = 3.556_302_500_767_287_3;
 
 /// A temperature (a level), held in °C.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct Temperature {
     celsius: f64,
 }
@@ -41,7 +43,7 @@ impl Temperature {
 }
 
 /// A difference of temperatures: no offset, so no mistaking it for a level.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct TemperatureDifference {
     kelvin: f64,
 }
@@ -61,7 +63,7 @@ impl TemperatureDifference {
 }
 
 /// How long a temperature was held, in hours.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct HoldTime {
     hours: f64,
 }
@@ -87,7 +89,7 @@ impl HoldTime {
 }
 
 /// A length of the part: thickness, diameter, distance from an edge; in millimetres.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct Length {
     millimetres: f64,
 }
@@ -107,7 +109,7 @@ impl Length {
 }
 
 /// The constant C of M = T(C + log10 t). The unit of t is part of its identity, so it is asked for by name.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct SteelConstant {
     per_hours: f64,
 }

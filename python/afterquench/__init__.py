@@ -9,9 +9,47 @@ from ._native import Estimate, __version__
 __all__ = ["Estimate", "__version__", *_errors]
 
 # Time against temperature.
-from ._native import temper_parameter
+from ._native import (
+    History,
+    accumulate,
+    combine,
+    constant_from_carbon,
+    constant_from_carbon_estimate,
+    constant_from_seconds,
+    constant_to_seconds,
+    equivalent_temperature,
+    equivalent_temperature_estimate,
+    equivalent_time,
+    equivalent_time_activation,
+    equivalent_time_estimate,
+    implied_activation_energy,
+    implied_activation_energy_estimate,
+    temper_parameter,
+    temper_parameter_estimate,
+    two_hour_equivalent,
+    two_hour_equivalent_estimate,
+)
 
-__all__ += ["temper_parameter"]
+__all__ += [
+    "History",
+    "accumulate",
+    "combine",
+    "constant_from_carbon",
+    "constant_from_carbon_estimate",
+    "constant_from_seconds",
+    "constant_to_seconds",
+    "equivalent_temperature",
+    "equivalent_temperature_estimate",
+    "equivalent_time",
+    "equivalent_time_activation",
+    "equivalent_time_estimate",
+    "implied_activation_energy",
+    "implied_activation_energy_estimate",
+    "temper_parameter",
+    "temper_parameter_estimate",
+    "two_hour_equivalent",
+    "two_hour_equivalent_estimate",
+]
 
 # Curves.
 

@@ -1,10 +1,11 @@
 //! Bindings of `estimate`: a value with its uncertainty.
 
-use afterquench::estimate::{Estimate as Core, Shape};
+use afterquench::Estimate as Core;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 use crate::errors::OrRaise;
+use crate::pickle::{Reduced, reduce, restore};
 
 /// A value with its standard uncertainty, what that is made of, and what was assumed.
 ///
@@ -29,7 +30,11 @@ pub struct Estimate {
     pub core: Core,
 }
 
-type Parts = (f64, String, Vec<(String, f64)>, Vec<String>, Vec<String>, bool, (u8, Vec<f64>));
+impl From<Core> for Estimate {
+    fn from(core: Core) -> Self {
+        Self { core }
+    }
+}
 
 #[pymethods]
 impl Estimate {
@@ -116,46 +121,15 @@ impl Estimate {
         )
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Bound<'py, PyAny>, (Parts,))> {
-        let restore = py.import("afterquench._native")?.getattr("_restore_estimate")?;
-        let texts = |texts: &[afterquench::error::Text]| texts.iter().map(ToString::to_string).collect();
-        let shape = match self.core.shape() {
-            Shape::Normal => (0, Vec::new()),
-            Shape::Student { dof } => (1, vec![*dof]),
-            Shape::Quantiles(values) => (2, values.clone()),
-            Shape::Bounds { low, high } => (3, vec![*low, *high]),
-        };
-        let components = self.core.components().iter().map(|part| (part.name.to_string(), part.u)).collect();
-        let parts = (
-            self.core.value(),
-            self.core.unit().to_owned(),
-            components,
-            texts(self.core.assumptions()),
-            texts(self.core.tables()),
-            self.core.is_extrapolated(),
-            shape,
-        );
-        Ok((restore, (parts,)))
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Reduced<'py>> {
+        reduce(py, "_restore_estimate", &self.core)
     }
 }
 
 /// Rebuilds a pickled estimate.
 #[pyfunction]
-fn _restore_estimate(parts: Parts) -> Estimate {
-    let (value, unit, components, assumptions, tables, extrapolated, (kind, numbers)) = parts;
-    let mut core = components.into_iter().fold(Core::new(value, unit), |made, (name, u)| made.with(name, u));
-    core = assumptions.into_iter().fold(core, Core::assuming);
-    core = tables.into_iter().fold(core, Core::through_table);
-    if extrapolated {
-        core = core.marked_extrapolated();
-    }
-    let shape = match (kind, numbers.as_slice()) {
-        (1, &[dof]) => Shape::Student { dof },
-        (2, values) => Shape::Quantiles(values.to_vec()),
-        (3, &[low, high]) => Shape::Bounds { low, high },
-        _ => Shape::Normal,
-    };
-    Estimate { core: core.shaped(shape) }
+fn _restore_estimate(state: &[u8]) -> PyResult<Estimate> {
+    Ok(Estimate { core: restore(state)? })
 }
 
 /// Adds the class to the module.

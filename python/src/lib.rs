@@ -1,10 +1,13 @@
 //! The Python module `afterquench._native`: thin bindings, one file for each room of the core.
 
+mod arguments;
 mod curve;
 mod errors;
 mod estimate;
 mod hardness;
+mod history;
 mod oven;
+mod pickle;
 mod plan;
 mod steel;
 mod temper;
@@ -18,6 +21,7 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     ufunc::register(module)?;
     estimate::register(module)?;
     temper::register(module)?;
+    history::register(module)?;
     curve::register(module)?;
     steel::register(module)?;
     hardness::register(module)?;

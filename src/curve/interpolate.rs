@@ -1,10 +1,12 @@
 //! Monotone interpolation: a piecewise cubic that invents no hump between table points.
 
+use serde::{Deserialize, Serialize};
+
 use crate::error::{Error, Result};
 
 /// A monotone piecewise cubic through points, after Fritsch and Butland (1984): slopes are weighted harmonic means of
 /// the neighbouring chords, zero at an extremum. Values are those of SciPy's `PchipInterpolator`.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct MonotoneCubic {
     x: Vec<f64>,
     y: Vec<f64>,

@@ -1,10 +1,12 @@
 //! What makes a real temper differ from the one on paper.
 
+use serde::{Deserialize, Serialize};
+
 use crate::error::{Error, Result};
 
 /// Half widths of flat distributions for what the oven and the clock do. The defaults are assumptions (common
 /// practice, no source) for a small electric oven whose sensor was never compared with a reference.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct TemperSpread {
     position_delta_c: f64,
     sensor_delta_c: f64,

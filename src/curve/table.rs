@@ -1,5 +1,7 @@
 //! A tabulated tempering curve: hardness against temperature at one hold.
 
+use serde::{Deserialize, Serialize};
+
 use super::interpolate::MonotoneCubic;
 use super::model::HardnessAfterTemper;
 use crate::error::{Error, Result, Text};
@@ -25,7 +27,7 @@ const PEAK_PROMINENCE: f64 = 0.75;
 /// let hrc = curve.hardness(Temperature::from_celsius(200.0), HoldTime::from_hours(2.0)).unwrap();
 /// assert!((hrc - 60.4).abs() < 1e-12);
 /// ```
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TemperingCurve {
     name: Text,
     source: Text,

@@ -8,10 +8,12 @@ pub use combine::{propagate, root_sum_of_squares};
 pub use distribution::{normal_cdf, normal_quantile, student_cdf, student_quantile};
 pub use random::Draws;
 
+use serde::{Deserialize, Serialize};
+
 use crate::error::{Error, Result, Text};
 
 /// One named part of a standard uncertainty.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Component {
     /// What it comes from.
     pub name: Text,
@@ -20,7 +22,7 @@ pub struct Component {
 }
 
 /// The form of the distribution that an interval is taken from.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Shape {
     /// Normal with the standard uncertainty.
     Normal,
@@ -49,7 +51,7 @@ pub enum Shape {
 /// let (low, high) = hrc.interval(0.95).unwrap();
 /// assert!(low < 59.1 && high > 61.7);
 /// ```
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Estimate {
     value: f64,
     unit: Text,

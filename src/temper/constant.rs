@@ -1,8 +1,11 @@
 //! The steel's constant C: what is believed of it, and what carbon says.
 
+use serde::{Deserialize, Serialize};
+
 use crate::error::{Error, Result};
-use crate::estimate::normal_quantile;
-use crate::quantity::SteelConstant;
+use crate::estimate::{Estimate, normal_quantile};
+use crate::kernel::{ArrayModel, Lane};
+use crate::quantity::{LOG10_SECONDS_PER_HOUR, SteelConstant};
 use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange, check_finite};
 
 /// The record of C from carbon.
@@ -32,6 +35,12 @@ pub static CONSTANT_FROM_CARBON: ModelRecord = ModelRecord {
     not_for: "alloy steels with secondary hardening",
 };
 
+/// C (hours) of the straight line at no carbon.
+const FROM_IRON: f64 = 21.3;
+
+/// What one weight per cent of carbon takes off C.
+const PER_CARBON: f64 = 5.8;
+
 /// C for times in hours from the carbon content in weight per cent.
 ///
 /// # Errors
@@ -43,11 +52,97 @@ pub static CONSTANT_FROM_CARBON: ModelRecord = ModelRecord {
 /// ```
 pub fn constant_from_carbon(carbon_percent: f64) -> Result<SteelConstant> {
     CONSTANT_FROM_CARBON.check("carbon_percent", carbon_percent)?;
-    Ok(SteelConstant::for_hours(21.3 - 5.8 * carbon_percent))
+    Ok(SteelConstant::for_hours(FROM_IRON - PER_CARBON * carbon_percent))
+}
+
+/// C from carbon with its scatter.
+///
+/// # Errors
+/// As [`constant_from_carbon`]; with `extrapolate` the straight line is continued instead, the whole change counts as
+/// uncertainty, and the estimate is marked.
+pub fn constant_from_carbon_estimate(carbon_percent: super::Measured, extrapolate: bool) -> Result<Estimate> {
+    let model = &CONSTANT_FROM_CARBON;
+    check_finite(model.id, "carbon_percent", "%", carbon_percent.value)?;
+    let inside = model
+        .range("carbon_percent")
+        .map_or(carbon_percent.value, |range| carbon_percent.value.clamp(range.low, range.high));
+    let beyond = carbon_percent.value - inside;
+    if beyond != 0.0 && !extrapolate {
+        model.check("carbon_percent", carbon_percent.value)?;
+    }
+    let scatter = if let Scatter::Known { u, .. } = model.scatter { u } else { 0.0 };
+    let made = Estimate::new(FROM_IRON - PER_CARBON * carbon_percent.value, "")
+        .with("steel to steel", scatter)
+        .with("carbon", PER_CARBON * carbon_percent.u)
+        .assuming("C = 21.3 - 5.8 %C for hours, plain carbon steels, Hollomon and Jaffe (1945), from memory");
+    Ok(if beyond == 0.0 { made } else { made.with("extrapolation", PER_CARBON * beyond).marked_extrapolated() })
+}
+
+/// [`constant_from_carbon`] over arrays: `carbon_percent`.
+#[derive(Debug, Clone, Copy)]
+pub struct ConstantFromCarbon;
+
+/// C for hours from C for seconds, over arrays: `c_s`.
+#[derive(Debug, Clone, Copy)]
+pub struct ConstantFromSeconds;
+
+/// C for seconds from C for hours, over arrays: `c`.
+#[derive(Debug, Clone, Copy)]
+pub struct ConstantToSeconds;
+
+/// Fills `out` with a function of the one argument.
+fn map(arguments: &[Lane<'_>], out: &mut [f64], function: impl Fn(f64) -> f64) {
+    let &[lane] = arguments else { return out.fill(f64::NAN) };
+    for (index, out) in out.iter_mut().enumerate() {
+        *out = function(lane.at(index));
+    }
+}
+
+impl ArrayModel for ConstantFromCarbon {
+    fn arguments(&self) -> &[&'static str] {
+        &["carbon_percent"]
+    }
+
+    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
+        map(arguments, out, |carbon| constant_from_carbon(carbon).map_or(f64::NAN, SteelConstant::hours));
+    }
+
+    fn explain(&self, arguments: &[f64]) -> Result<()> {
+        let &[carbon] = arguments else { return Ok(()) };
+        constant_from_carbon(carbon).map(|_| ())
+    }
+}
+
+impl ArrayModel for ConstantFromSeconds {
+    fn arguments(&self) -> &[&'static str] {
+        &["c_s"]
+    }
+
+    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
+        map(arguments, out, |c| if c.is_finite() { c + LOG10_SECONDS_PER_HOUR } else { f64::NAN });
+    }
+
+    fn explain(&self, arguments: &[f64]) -> Result<()> {
+        arguments.iter().try_for_each(|&c| check_finite("temper.constant", "c_s", "", c))
+    }
+}
+
+impl ArrayModel for ConstantToSeconds {
+    fn arguments(&self) -> &[&'static str] {
+        &["c"]
+    }
+
+    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
+        map(arguments, out, |c| if c.is_finite() { c - LOG10_SECONDS_PER_HOUR } else { f64::NAN });
+    }
+
+    fn explain(&self, arguments: &[f64]) -> Result<()> {
+        arguments.iter().try_for_each(|&c| check_finite("temper.constant", "c", "", c))
+    }
 }
 
 /// What is believed of a steel's C (for hours).
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum ConstantBelief {
     /// A number taken as it is.
     Fixed(f64),

@@ -5,6 +5,8 @@
 //! in turn, symmetrically, so that the error has even powers of the step only; extrapolating it away (Richardson)
 //! and halving until two answers agree gives the stated bound.
 
+use serde::{Deserialize, Serialize};
+
 use super::constant::ConstantBelief;
 use super::equivalence::TWO_HOURS;
 use super::parameter::{check_temperature, check_time};
@@ -50,7 +52,7 @@ const GRID: usize = 11;
 /// history.hold(Temperature::from_celsius(200.0), 7200.0).unwrap();
 /// assert!((history.two_hour_equivalents()[0].celsius() - 200.0).abs() < 1e-9);
 /// ```
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct History {
     belief: Option<ConstantBelief>,
     lanes: Vec<LaneState>,
@@ -59,7 +61,7 @@ pub struct History {
     stretches: Vec<Stretch>,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 struct LaneState {
     c: f64,
     /// M in kelvin; -∞ for a part that was never warm.
@@ -67,7 +69,7 @@ struct LaneState {
 }
 
 /// A named stretch of a history and the state at its end.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct Stretch {
     label: Text,
     seconds: f64,

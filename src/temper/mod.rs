@@ -3,16 +3,21 @@
 mod activation;
 mod constant;
 mod equivalence;
+mod estimates;
 mod history;
 mod parameter;
 
 pub use activation::{FIXED_ACTIVATION, equivalent_time_activation};
-pub use constant::{CONSTANT_FROM_CARBON, ConstantBelief, UNKNOWN_STEEL, constant_from_carbon};
+pub use constant::{
+    CONSTANT_FROM_CARBON, ConstantBelief, ConstantFromCarbon, ConstantFromSeconds, ConstantToSeconds, UNKNOWN_STEEL,
+    constant_from_carbon, constant_from_carbon_estimate,
+};
 pub use equivalence::{
     EquivalentTemperature, EquivalentTime, IMPLIED_ACTIVATION, ImpliedActivationEnergy, MOLAR_GAS_CONSTANT,
     TEMPER_EQUIVALENCE, TWO_HOURS, TwoHourEquivalent, equivalent_temperature, equivalent_time,
     implied_activation_energy, two_hour_equivalent,
 };
+pub use estimates::{Measured, equivalent_temperature_estimate, equivalent_time_estimate, over_belief};
 pub use history::{Contribution, History, TEMPER_HISTORY, combine};
 pub use parameter::{TEMPER_PARAMETER, TemperParameter, temper_parameter};
 
