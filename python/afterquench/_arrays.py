@@ -51,21 +51,19 @@ def call(
         keywords["out"] = out
     for name, argument in zip(model.arguments, arguments, strict=True):
         _check_kind(function.__name__, name, argument)
-    arguments = tuple(np.asarray(a, float) if isinstance(a, list | tuple) else a for a in arguments)
+    arguments = tuple(
+        _numbers(function.__name__, name, a) if isinstance(a, list | tuple) else a
+        for name, a in zip(model.arguments, arguments, strict=True)
+    )
     try:
         result = function(*arguments, **keywords)
     except AfterquenchError as error:
         raise _recounted(model, arguments, where, out_of_range, error) from None
-    except TypeError as error:
-        if "ufunc" not in str(error):
+    except (TypeError, ValueError) as error:
+        explained = _explained(model, function.__name__, arguments, error)
+        if explained is None:
             raise
-        raise ArgumentTypeError(
-            f"{function.__name__}: an argument can't be read as numbers ({error}). Give floats or arrays of floats",
-            function=function.__name__,
-            argument="",
-            why=str(error),
-            hint="Give floats or arrays of floats",
-        ) from None
+        raise explained from None
     return _labelled(result, unit, long_name)
 
 
@@ -79,7 +77,36 @@ def _check_kind(function: str, name: str, argument: Any) -> None:
         why = "carries an uncertainty of its own"
     else:
         return
-    raise ArgumentTypeError(f"{function}: {name} {why}. {hint}", function=function, argument=name, why=why, hint=hint)
+    raise _refused(function, name, why, hint)
+
+
+def _refused(function: str, name: str, why: str, hint: str) -> ArgumentTypeError:
+    return ArgumentTypeError(f"{function}: {name} {why}. {hint}", function=function, argument=name, why=why, hint=hint)
+
+
+def _numbers(function: str, name: str, values: Any) -> Any:
+    """A list as an array of floats; a ragged one, or one of text, is refused."""
+    try:
+        return np.asarray(values, float)
+    except (TypeError, ValueError) as error:
+        hint = "Give rows of one length that hold nothing but numbers"
+        raise _refused(function, name, f"is ragged or holds something that is no number ({error})", hint) from None
+
+
+def _explained(
+    model: Model, function: str, arguments: tuple[Any, ...], error: TypeError | ValueError
+) -> ArgumentTypeError | None:
+    """What NumPy means when a ufunc refuses its inputs, by argument; None where it is something else."""
+    if "ufunc" in str(error):
+        for name, argument in zip(model.arguments, arguments, strict=True):
+            dtype = getattr(argument, "dtype", None) or np.asarray(argument).dtype
+            if not isinstance(dtype, np.dtype) or dtype.kind not in "fiub":
+                return _refused(function, name, f"is of dtype {dtype}, which is no number", "Give floats or arrays of floats")
+    if "broadcast" in str(error):
+        names = ", ".join(model.arguments)
+        shapes = ", ".join(str(np.shape(argument)) for argument in arguments)
+        return _refused(function, names, f"have the shapes {shapes}, which don't fit", "Give equal shapes, or ones that broadcast")
+    return None
 
 
 def _recounted(

@@ -50,8 +50,13 @@ class Acceptance:
         assert abs(got - self.value) > 2 * self.allowed, f"{self.id}: got {got}, which a wrong tool gives"
 
 
+def table(name: str) -> list[dict[str, str]]:
+    """The rows of a file in tests/data, its comment lines left out."""
+    lines = (DATA / name).read_text(encoding="utf-8").splitlines()
+    return list(csv.DictReader(line for line in lines if not line.startswith("#")))
+
+
 def _read() -> dict[str, Acceptance]:
-    rows = csv.DictReader(line for line in (DATA / "job_numbers.csv").open(encoding="utf-8") if line[0] != "#")
     return {
         row["id"]: Acceptance(
             row["id"],
@@ -62,7 +67,7 @@ def _read() -> dict[str, Acceptance]:
             row["tolerance"],
             row["must_say_or_wrong_tool"],
         )
-        for row in rows
+        for row in table("job_numbers.csv")
     }
 
 
@@ -77,8 +82,7 @@ def answers(*ids: str) -> Callable[[Any], Any]:
 
 def demo_curve(grade: str, **keywords: Any) -> aq.TemperingCurve:
     """An invented curve of tests/data/demo_curves.csv."""
-    rows = csv.DictReader(line for line in (DATA / "demo_curves.csv").open(encoding="utf-8") if line[0] != "#")
-    mine = [row for row in rows if row["grade"] == grade]
+    mine = [row for row in table("demo_curves.csv") if row["grade"] == grade]
     return aq.TemperingCurve(
         [float(row["temper_degc"]) for row in mine], [float(row["hrc"]) for row in mine], time_h=2.0, **keywords
     )

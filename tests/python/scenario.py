@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import csv
-from pathlib import Path
+from acceptance import DATA, table
 
-DATA = Path(__file__).parents[1] / "data"
+__all__ = ["DATA", "block_readings", "readings", "rows"]
 
 
 def rows(scenario: str, name: str) -> list[dict[str, str]]:
     """The rows of one file of a scenario, its comment lines left out."""
-    with (DATA / scenario / name).open(encoding="utf-8") as file:
-        return list(csv.DictReader(line for line in file if line[0] != "#"))
+    return table(f"{scenario}/{name}")
 
 
 def readings(row: dict[str, str]) -> list[float]:
