@@ -1,6 +1,9 @@
 //! The temper room against laws and outside values.
 
-use afterquench::temper::{History, equivalent_time, two_hour_equivalent};
+use afterquench::temper::{
+    History, combine, equivalent_temperature, equivalent_time, equivalent_time_activation, implied_activation_energy,
+    temper_parameter, two_hour_equivalent,
+};
 use afterquench::{HoldTime, SteelConstant, Temperature};
 use proptest::prelude::*;
 
@@ -15,6 +18,98 @@ fn equivalent(points: &[(f64, f64)], c: f64) -> f64 {
         history.push(minute * 60.0, celsius(value)).unwrap();
     }
     history.two_hour_equivalents()[0].celsius()
+}
+
+/// From °C, to °C, hours.
+type Stretch = (f64, f64, f64);
+
+fn after(c: f64, steps: &[Stretch]) -> History {
+    let mut history = History::for_constants(&[c]).unwrap();
+    for &(from, to, hours) in steps {
+        history.ramp(celsius(from), celsius(to), hours * 3600.0).unwrap();
+    }
+    history
+}
+
+/// Independent code: SciPy's LSODA at rtol 1e-11 on y = log10 t*, printed to four decimals.
+#[test]
+fn ramps_agree_with_lsoda() {
+    let rows: [(&[Stretch], [f64; 3]); 7] = [
+        (&[(20.0, 200.0, 0.3), (200.0, 200.0, 2.0)], [7242.2137, 8661.2244, 9607.3067]),
+        (&[(20.0, 200.0, 1.0), (200.0, 200.0, 2.0)], [7247.7124, 8665.8238, 9611.4525]),
+        (&[(20.0, 220.0, 2.0)], [6986.3344, 8426.6744, 9390.3059]),
+        (&[(20.0, 550.0, 53.0 / 60.0), (550.0, 550.0, 2.0)], [12602.5443, 15070.7145, 16716.3771]),
+        (
+            &[
+                (200.0, 200.0, 1.0 / 6.0),
+                (200.0, 215.0, 1.0 / 12.0),
+                (215.0, 200.0, 1.0 / 12.0),
+                (200.0, 200.0, 5.0 / 3.0),
+            ],
+            [7252.7072, 8676.0500, 9625.2594],
+        ),
+        (&[(200.0, 220.0, 1.0), (220.0, 200.0, 1.0)], [7410.8416, 8867.7747, 9839.7534]),
+        (&[(200.0, 200.0, 2.0), (200.0, 20.0, 1.8)], [7252.0290, 8669.6348, 9614.9839]),
+    ];
+    for (steps, printed) in rows {
+        for (c, expected) in [15.0, 18.0, 20.0].into_iter().zip(printed) {
+            let got = after(c, steps).parameters()[0];
+            assert!((got - expected).abs() < 1.0e-4, "{steps:?} C={c}: {got} for {expected}");
+        }
+    }
+}
+
+/// Closed forms worked by hand in kelvin with log10; printed digits.
+#[test]
+fn holds_and_equivalents() {
+    let t = |a: f64, h: f64, b: f64, c: f64| {
+        equivalent_time(celsius(a), HoldTime::from_hours(h), celsius(b), SteelConstant::for_hours(c)).unwrap().hours()
+    };
+    assert!((t(250.0, 2.0, 210.0, 15.0) / 36.966 - 1.0).abs() < 1e-4);
+    assert!((t(250.0, 2.0, 210.0, 20.0) / 95.8855 - 1.0).abs() < 1e-5);
+    let to = equivalent_temperature(
+        celsius(200.0),
+        HoldTime::from_hours(2.0),
+        HoldTime::from_hours(4.0),
+        SteelConstant::for_hours(20.0),
+    )
+    .unwrap()
+    .celsius();
+    assert!((to - 193.086).abs() < 5e-4);
+    let flat = two_hour_equivalent(celsius(200.0), HoldTime::from_hours(2.0), SteelConstant::for_hours(17.0))
+        .unwrap()
+        .celsius();
+    assert!((flat - 200.0).abs() < 1e-12);
+    assert!(
+        (temper_parameter(celsius(200.0), HoldTime::from_hours(2.0), SteelConstant::for_hours(20.0)).unwrap()
+            - 9605.432)
+            .abs()
+            < 5e-4
+    );
+    let q =
+        implied_activation_energy(celsius(200.0), HoldTime::from_hours(2.0), SteelConstant::for_hours(20.0)).unwrap();
+    assert!((q - 183.89).abs() < 5e-3);
+    let order = |a: f64, b: f64| {
+        let steps = [(celsius(a), HoldTime::from_hours(2.0)), (celsius(b), HoldTime::from_hours(2.0))];
+        combine(&steps, History::for_constants(&[20.0]).unwrap()).unwrap().two_hour_equivalents()[0].celsius()
+    };
+    assert!((order(200.0, 220.0) - 221.476).abs() < 5e-4);
+    assert!((order(220.0, 200.0) - 221.314).abs() < 5e-4);
+}
+
+/// Independent code: adaptive quadrature, printed to six decimals.
+#[test]
+fn fixed_activation_energy() {
+    let hours = |q: f64, points: &[(f64, f64)], reference: f64| {
+        let (time, temperature): (Vec<f64>, Vec<f64>) = points.iter().map(|&(h, t)| (h * 3600.0, t)).unzip();
+        equivalent_time_activation(&time, &temperature, q, celsius(reference)).unwrap().hours()
+    };
+    let heated = [(0.0, 20.0), (1.0, 200.0), (3.0, 200.0)];
+    let triangle = [(0.0, 200.0), (1.0, 220.0), (2.0, 200.0)];
+    for (q, first, second) in [(83.144, 2.114017, 3.183486), (100.0, 2.096106, 3.523572), (250.0, 2.040120, 9.589698)] {
+        assert!((hours(q, &heated, 200.0) - first).abs() < 1e-6);
+        assert!((hours(q, &triangle, 200.0) - second).abs() < 1e-6);
+    }
 }
 
 /// Acceptance rows H11 and H12 (worked out by stepping with steps that were halved until they agreed).
@@ -60,18 +155,18 @@ proptest! {
         if b > a { prop_assert!(there.hours() <= h); }
     }
 
-    /// A ramp split anywhere gives the same state.
+    /// A ramp split anywhere gives the same equivalent time, also on a part that was never warm.
     #[test]
-    fn splits_agree(from in 20.0..300.0f64, to in 20.0..300.0f64, minutes in 1.0..300.0f64, at in 0.05..0.95f64, c in 14.0..22.0f64) {
-        let mut whole = History::for_constants(&[c]).unwrap();
-        whole.hold(celsius(180.0), 600.0).unwrap();
-        let mut parts = whole.clone();
-        let middle = from + (to - from) * at;
-        whole.ramp(celsius(from), celsius(to), minutes * 60.0).unwrap();
-        parts.ramp(celsius(from), celsius(middle), minutes * 60.0 * at).unwrap();
-        parts.ramp(celsius(middle), celsius(to), minutes * 60.0 * (1.0 - at)).unwrap();
-        let (a, b) = (whole.parameters()[0], parts.parameters()[0]);
-        prop_assert!((a / b - 1.0).abs() < 1e-9, "{a} {b}");
+    fn splits_agree(
+        from in -20.0..650.0f64, to in -20.0..650.0f64, minutes in 0.1..600.0f64, at in 0.001..0.999f64,
+        c in 12.0..25.0f64, warm in any::<bool>(),
+    ) {
+        let start: &[Stretch] = if warm { &[(180.0, 180.0, 1.0)] } else { &[] };
+        let (middle, hours) = (from + (to - from) * at, minutes / 60.0);
+        let whole = after(c, &[start, &[(from, to, hours)]].concat());
+        let split = after(c, &[start, &[(from, middle, hours * at), (middle, to, hours * (1.0 - at))]].concat());
+        let end = |history: &History| history.equivalent_times(celsius(to)).unwrap()[0].hours();
+        prop_assert!((end(&whole) / end(&split) - 1.0).abs() < 1e-9, "{} {}", end(&whole), end(&split));
     }
 
     /// More heat or more time never gives less.

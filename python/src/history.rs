@@ -210,7 +210,7 @@ fn follow(
 /// --------
 /// >>> import afterquench as aq
 /// >>> aq.accumulate([0, 2160, 9360], [20, 200, 200], c=15)
-/// History: as 200.2 °C for two hours (C = 15)
+/// History: as 200.3 °C for two hours (C = 15)
 #[pyfunction]
 #[pyo3(signature = (time_s, temperature_c, *, c=None))]
 fn accumulate(py: Python<'_>, time_s: &Any<'_>, temperature_c: &Any<'_>, c: Option<&Any<'_>>) -> PyResult<History> {

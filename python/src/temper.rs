@@ -409,7 +409,7 @@ array_function! {
 /// --------
 /// >>> import afterquench as aq
 /// >>> aq.temper_parameter_estimate(aq.Estimate(200, 3, "degC"), 2, c=20)
-/// 9605 K [9486 .. 9726]
+/// 9605 K [9487 .. 9725]
 #[pyfunction]
 #[pyo3(signature = (temperature_c, time_h, *, c=None, out_of_range=None))]
 fn temper_parameter_estimate(

@@ -1,12 +1,10 @@
 //! Accumulated temper as a state: dM/dt = (T / ln 10) 10^(C - M/T).
 //!
-//! At constant temperature the step is exact: the state becomes an equivalent time at that temperature, the time is
-//! added, and the sum becomes M again. A ramp is a change of temperature (which leaves M alone) and a passing of time
-//! in turn, symmetrically, so that the error has even powers of the step only; extrapolating it away (Richardson)
-//! and halving until two answers agree gives the stated bound.
+//! What time does to it, exactly at constant temperature and to a stated bound along a line, is in `advance`.
 
 use serde::{Deserialize, Serialize};
 
+use super::advance::State;
 use super::constant::ConstantBelief;
 use super::equivalence::TWO_HOURS;
 use super::parameter::{check_temperature, check_time};
@@ -20,7 +18,7 @@ pub static TEMPER_HISTORY: ModelRecord = ModelRecord {
     id: "temper.history",
     gives: "tempering parameter that a temperature history leaves",
     unit: "K",
-    formula: "dM/dt = (T / ln 10) 10^(C - M/T), T in K, t in h; exact at constant T, within 1e-11 of M over a ramp",
+    formula: "dM/dt = (T / ln 10) 10^(C - M/T), T in K, t in h; exact at constant T, within 1e-11 of the equivalent time for each piece of a ramp",
     ranges: &[],
     scatter: Scatter::NotStated,
     sources: &[Source {
@@ -33,12 +31,6 @@ pub static TEMPER_HISTORY: ModelRecord = ModelRecord {
 };
 
 const ID: &str = TEMPER_HISTORY.id;
-
-/// Two answers over a ramp agree when they differ by less than this part of M.
-const RAMP_TOLERANCE: f64 = 1e-11;
-
-/// At most this many halvings of a ramp's steps; each wins a factor of 16 in accuracy.
-const MOST_HALVINGS: usize = 9;
 
 /// How finely a belief about C is carried along, where it is not one number.
 const GRID: usize = 11;
@@ -55,17 +47,10 @@ const GRID: usize = 11;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct History {
     belief: Option<ConstantBelief>,
-    lanes: Vec<LaneState>,
+    lanes: Vec<State>,
     last: Option<(f64, f64)>,
     seconds: f64,
     stretches: Vec<Stretch>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-struct LaneState {
-    c: f64,
-    /// M in kelvin; -∞ for a part that was never warm.
-    m: f64,
 }
 
 /// A named stretch of a history and the state at its end.
@@ -104,7 +89,7 @@ impl History {
         for &c in constants {
             ConstantBelief::Fixed(c).checked()?;
         }
-        let lanes = constants.iter().map(|&c| LaneState { c, m: f64::NEG_INFINITY }).collect();
+        let lanes = constants.iter().map(|&c| State::new(c)).collect();
         Ok(Self { belief: None, lanes, last: None, seconds: 0.0, stretches: Vec::new() })
     }
 
@@ -126,7 +111,7 @@ impl History {
     /// The constants it was made for.
     #[must_use]
     pub fn constants(&self) -> Vec<f64> {
-        self.lanes.iter().map(|lane| lane.c).collect()
+        self.lanes.iter().map(State::constant).collect()
     }
 
     /// The belief it was made for, if it was made for one.
@@ -165,7 +150,7 @@ impl History {
         }
         let hours = seconds / 3600.0;
         for lane in &mut self.lanes {
-            lane.m = along(lane.m, lane.c, from.kelvin(), to.kelvin(), hours);
+            lane.ramp(from.kelvin(), to.kelvin(), hours);
         }
         self.seconds += seconds;
         Ok(())
@@ -208,20 +193,20 @@ impl History {
     /// Ends a stretch under a name: what came since the last one is its contribution.
     pub fn mark(&mut self, label: impl Into<Text>) {
         let before: f64 = self.stretches.iter().map(|stretch| stretch.seconds).sum();
-        let m = self.lanes.iter().map(|lane| lane.m).collect();
+        let m = self.lanes.iter().map(State::parameter).collect();
         self.stretches.push(Stretch { label: label.into(), seconds: self.seconds - before, m });
     }
 
     /// M for each C; -∞ for a part that was never warm.
     #[must_use]
     pub fn parameters(&self) -> Vec<f64> {
-        self.lanes.iter().map(|lane| lane.m).collect()
+        self.lanes.iter().map(State::parameter).collect()
     }
 
     /// The flat temperature that does the same in two hours, for each C.
     #[must_use]
     pub fn two_hour_equivalents(&self) -> Vec<Temperature> {
-        self.lanes.iter().map(|lane| Temperature::from_celsius(two_hours_celsius(lane.m, lane.c))).collect()
+        self.lanes.iter().map(|lane| Temperature::from_celsius(two_hours_celsius(lane))).collect()
     }
 
     /// The hours at a flat temperature that do the same, for each C.
@@ -230,7 +215,7 @@ impl History {
     /// [`Error::InvalidValue`] for a temperature at or below absolute zero.
     pub fn equivalent_times(&self, reference: Temperature) -> Result<Vec<HoldTime>> {
         check_temperature(ID, "reference_c", reference.celsius())?;
-        let hours = |lane: &LaneState| 10f64.powf(lane.m / reference.kelvin() - lane.c);
+        let hours = |lane: &State| lane.log2_hours(reference.kelvin()).exp2();
         Ok(self.lanes.iter().map(|lane| HoldTime::from_hours(hours(lane))).collect())
     }
 
@@ -238,8 +223,8 @@ impl History {
     #[must_use]
     pub fn estimate(&self) -> Estimate {
         let belief = self.belief.unwrap_or_else(|| {
-            let low = self.lanes.iter().map(|lane| lane.c).fold(f64::INFINITY, f64::min);
-            let high = self.lanes.iter().map(|lane| lane.c).fold(f64::NEG_INFINITY, f64::max);
+            let low = self.lanes.iter().map(State::constant).fold(f64::INFINITY, f64::min);
+            let high = self.lanes.iter().map(State::constant).fold(f64::NEG_INFINITY, f64::max);
             if low == high { ConstantBelief::Fixed(low) } else { ConstantBelief::Flat { low, high } }
         });
         let value = self.at_constant(belief.middle());
@@ -256,7 +241,7 @@ impl History {
     #[must_use]
     pub fn at_constant(&self, c: f64) -> f64 {
         let mut sorted: Vec<(f64, f64)> =
-            self.lanes.iter().map(|lane| (lane.c, two_hours_celsius(lane.m, lane.c))).collect();
+            self.lanes.iter().map(|lane| (lane.constant(), two_hours_celsius(lane))).collect();
         sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
         let above = sorted.partition_point(|&(known, _)| known < c);
         match (above.checked_sub(1).and_then(|i| sorted.get(i)), sorted.get(above)) {
@@ -280,9 +265,9 @@ impl History {
     pub fn contributions(&self) -> Vec<Contribution> {
         let middle = self.lanes.len() / 2;
         let Some(lane) = self.lanes.get(middle) else { return Vec::new() };
-        let reference = lane.m / (lane.c + TWO_HOURS.hours().log10());
-        let hours = |m: f64| 10f64.powf(m / reference - lane.c);
-        let total = hours(lane.m);
+        let reference = lane.kelvin_for(TWO_HOURS.hours());
+        let hours = |m: f64| State::restored(lane.constant(), m).log2_hours(reference).exp2();
+        let total = hours(lane.parameter());
         let mut before = 0.0;
         let mut made = Vec::new();
         let mut marked = 0.0;
@@ -317,8 +302,8 @@ fn spread(belief: ConstantBelief, half_change: f64) -> f64 {
     }
 }
 
-fn two_hours_celsius(m: f64, c: f64) -> f64 {
-    m / (c + TWO_HOURS.hours().log10()) - ZERO_CELSIUS_K
+fn two_hours_celsius(lane: &State) -> f64 {
+    lane.kelvin_for(TWO_HOURS.hours()) - ZERO_CELSIUS_K
 }
 
 fn refuse_nan(argument: &'static str, unit: &'static str, value: f64) -> Result<()> {
@@ -336,61 +321,6 @@ fn invalid(argument: &'static str, unit: &'static str, value: f64, why: &'static
         of: 1,
         hint: "Leave the sample out, or say how the hole is to be filled".into(),
     }
-}
-
-/// log10(10^a + 10^b) without overflow: what adding equivalent times is, in logarithms.
-fn log_sum(a: f64, b: f64) -> f64 {
-    let (low, high) = if a < b { (a, b) } else { (b, a) };
-    let behind = low - high;
-    // Below 10^-17 the smaller can't change the larger; this also settles -∞.
-    if behind > -17.0 { high + 10f64.powf(behind).ln_1p() * std::f64::consts::LOG10_E } else { high }
-}
-
-/// M after `hours` at a constant temperature, exactly.
-fn still(m: f64, c: f64, kelvin: f64, log_hours: f64) -> f64 {
-    kelvin * (c + log_sum(m / kelvin - c, log_hours))
-}
-
-/// M after a ramp in `steps` symmetric steps.
-fn stepped(mut m: f64, c: f64, from: f64, to: f64, hours: f64, steps: usize) -> f64 {
-    let log_step = (hours / steps as f64).log10();
-    let rise = (to - from) / steps as f64;
-    for step in 0..steps {
-        m = still(m, c, from + (step as f64 + 0.5) * rise, log_step);
-    }
-    m
-}
-
-/// M after `hours` along a straight line between two temperatures in kelvin.
-fn along(m: f64, c: f64, from: f64, to: f64, hours: f64) -> f64 {
-    if hours <= 0.0 {
-        return m;
-    }
-    if from == to {
-        return still(m, c, from, hours.log10());
-    }
-    // A state this far ahead of what the whole ramp can add at its hottest does not move.
-    let hottest = from.max(to);
-    if m / hottest - c > hours.log10() + 17.0 {
-        return m;
-    }
-    // Steps of about 4 K to begin with: the rate changes by less than a factor 1.6 in each.
-    let first = ((to - from).abs() / 4.0).ceil().clamp(1.0, 4096.0) as usize;
-    let mut steps = first;
-    let mut coarse = stepped(m, c, from, to, hours, steps);
-    let mut answer = coarse;
-    for halving in 0..MOST_HALVINGS {
-        steps *= 2;
-        let fine = stepped(m, c, from, to, hours, steps);
-        let better = fine + (fine - coarse) / 3.0;
-        let settled = (better - answer).abs() <= RAMP_TOLERANCE * better.abs();
-        answer = better;
-        coarse = fine;
-        if settled && halving > 0 || (fine - better).abs() <= 0.1 * RAMP_TOLERANCE * better.abs() {
-            break;
-        }
-    }
-    answer.max(m)
 }
 
 /// The history of flat holds, one after another, each a stretch of its own.

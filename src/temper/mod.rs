@@ -1,6 +1,7 @@
 //! Time against temperature: the tempering parameter, what is equivalent to what, and the state a history leaves.
 
 mod activation;
+mod advance;
 mod constant;
 mod equivalence;
 mod estimates;
