@@ -1,6 +1,6 @@
 //! Bindings of `estimate`: a value with its uncertainty.
 
-use afterquench::Estimate as Core;
+use afterquench::{Error, Estimate as Core};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -17,6 +17,11 @@ use crate::pickle::{Reduced, reduce, restore};
 ///     One standard uncertainty, in the same unit.
 /// unit : str
 ///     The unit of both.
+///
+/// Raises
+/// ------
+/// InvalidValueError
+///     For an infinite value; for an uncertainty that is negative, infinite or NaN.
 ///
 /// Examples
 /// --------
@@ -40,8 +45,24 @@ impl From<Core> for Estimate {
 impl Estimate {
     #[new]
     #[pyo3(signature = (value, u, unit))]
-    fn new(value: f64, u: f64, unit: String) -> Self {
-        Self { core: Core::new(value, unit).with("given", u) }
+    fn new(py: Python<'_>, value: f64, u: f64, unit: String) -> PyResult<Self> {
+        let wrong = |argument: &'static str, value: f64, why: &'static str| Error::InvalidValue {
+            model: "Estimate".into(),
+            argument: argument.into(),
+            value,
+            unit: unit.clone().into(),
+            why: why.into(),
+            failed: 1,
+            of: 1,
+            hint: "Give a finite value and one standard uncertainty, zero where it is exact".into(),
+        };
+        if value.is_infinite() {
+            return Err(wrong("value", value, "is infinite")).or_raise(py);
+        }
+        if !(u >= 0.0 && u.is_finite()) {
+            return Err(wrong("u", u, "is no standard uncertainty")).or_raise(py);
+        }
+        Ok(Self { core: Core::new(value, unit).with("given", u) })
     }
 
     /// The value.

@@ -163,9 +163,10 @@ fn follow(
 ) -> PyResult<History> {
     let times = column(function, "time_s", time_s)?;
     let temperatures = column(function, "temperature_c", temperature_c)?;
-    if times.len() != temperatures.len() || times.is_empty() {
+    if times.len() != temperatures.len() || times.len() < 2 {
         let why = format!("{} times and {} temperatures", times.len(), temperatures.len());
-        return Err(argument_type(py, function, "time_s", why, "Give one time for each temperature".into()));
+        let hint = "Give one time for each temperature, and at least two samples: one alone has no duration";
+        return Err(argument_type(py, function, "time_s", why, hint.into()));
     }
     let core = &mut history.core;
     py.detach(|| {
@@ -197,7 +198,7 @@ fn follow(
 /// InvalidValueError
 ///     For missing or infinite samples, time running backwards, temperatures at or below absolute zero.
 /// ArgumentTypeError
-///     For columns of unequal length, ragged or without numbers.
+///     For columns of unequal length, of fewer than two samples, ragged or without numbers.
 /// MissingArgumentError
 ///     Without c.
 ///

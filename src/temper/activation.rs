@@ -37,7 +37,7 @@ const GAUSS: [(f64, f64); 5] = [
 /// The hours at `reference` that a trace of straight lines is worth by one activation energy in kJ/mol.
 ///
 /// # Errors
-/// [`Error::InvalidValue`] for values that are not finite, time running backwards, temperatures at or below absolute
+/// [`Error::InvalidValue`] for an energy that is not positive, values that are not finite, time running backwards, temperatures at or below absolute
 /// zero; [`Error::Refused`] for a trace of fewer than two samples or of unequal lengths.
 pub fn equivalent_time_activation(
     time_s: &[f64],
@@ -53,7 +53,18 @@ pub fn equivalent_time_activation(
         });
     }
     check_temperature(ID, "reference_c", reference.celsius())?;
-    check_finite(ID, "activation_energy_kj_mol", "kJ/mol", activation_energy_kj_mol)?;
+    if !(activation_energy_kj_mol > 0.0 && activation_energy_kj_mol.is_finite()) {
+        return Err(Error::InvalidValue {
+            model: ID.into(),
+            argument: "activation_energy_kj_mol".into(),
+            value: activation_energy_kj_mol,
+            unit: "kJ/mol".into(),
+            why: "is not a positive energy".into(),
+            failed: 1,
+            of: 1,
+            hint: "Take implied_activation_energy of a hold, or a measured one".into(),
+        });
+    }
     let scale = activation_energy_kj_mol * 1e3 / MOLAR_GAS_CONSTANT;
     let rate = |kelvin: f64| (-scale * (kelvin.recip() - reference.kelvin().recip())).exp();
     let mut seconds = 0.0;

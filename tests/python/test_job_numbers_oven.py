@@ -1,4 +1,4 @@
-"""Acceptance rows L (the steel is late), S (swings) and G (two invented oven logs), each through public calls."""
+"""Acceptance rows L (the steel is late), S (swings), G (two invented oven logs) and H16 (one false sample)."""
 
 from __future__ import annotations
 
@@ -123,6 +123,16 @@ def constant(row: Acceptance) -> float:
     found = re.search(r"C=([\d.]+)", row.inputs)
     assert found
     return float(found[1])
+
+
+@answers("H16")
+def test_one_false_sample_is_not_believed(row: Acceptance) -> None:
+    samples = [f"{second},{500.0 if second == 3600 else 200.0}" for second in range(0, 7201, 10)]
+    log = aq.read_log("\n".join(["elapsed_s,part_side_degc", *samples]).encode())
+    got = log.history(c=20.0).two_hour_equivalent_c
+    row.avoided(got)
+    assert got == pytest.approx(200.0, abs=0.3)
+    assert any("spike" in repair.kind for repair in log.repairs)
 
 
 @answers("G01", "G02", "G03")

@@ -165,16 +165,6 @@ def test_an_overshoot_is_not_averaged(row: Acceptance) -> None:
         assert got > 231
 
 
-@answers("H16")
-def test_one_false_sample_is_not_believed(row: Acceptance) -> None:
-    samples = [f"{second},{500.0 if second == 3600 else 200.0}" for second in range(0, 7201, 10)]
-    log = aq.read_log("\n".join(["elapsed_s,part_side_degc", *samples]).encode())
-    got = log.history(c=20.0).two_hour_equivalent_c
-    row.avoided(got)
-    assert got == pytest.approx(200.0, abs=0.3)
-    assert any("spike" in repair.kind for repair in log.repairs)
-
-
 @answers("H17", "H18")
 def test_power_cut_then_the_full_cycle(row: Acceptance) -> None:
     got = aq.combine([(205.0, 1.25), (205.0, 2.0)], c=constant(row)).two_hour_equivalent_c
