@@ -101,11 +101,15 @@ def _explained(
         for name, argument in zip(model.arguments, arguments, strict=True):
             dtype = getattr(argument, "dtype", None) or np.asarray(argument).dtype
             if not isinstance(dtype, np.dtype) or dtype.kind not in "fiub":
-                return _refused(function, name, f"is of dtype {dtype}, which is no number", "Give floats or arrays of floats")
+                return _refused(
+                    function, name, f"is of dtype {dtype}, which is no number", "Give floats or arrays of floats"
+                )
     if "broadcast" in str(error):
         names = ", ".join(model.arguments)
         shapes = ", ".join(str(np.shape(argument)) for argument in arguments)
-        return _refused(function, names, f"have the shapes {shapes}, which don't fit", "Give equal shapes, or ones that broadcast")
+        return _refused(
+            function, names, f"have the shapes {shapes}, which don't fit", "Give equal shapes, or ones that broadcast"
+        )
     return None
 
 

@@ -1,11 +1,18 @@
-//! Monotone interpolation: a piecewise cubic that invents no hump between table points.
+//! Monotone cubic interpolation: no hump between table points that the table does not have.
 
 use serde::{Deserialize, Serialize};
 
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, Text};
 
-/// A monotone piecewise cubic through points, after Fritsch and Butland (1984): slopes are weighted harmonic means of
-/// the neighbouring chords, zero at an extremum. Values are those of SciPy's `PchipInterpolator`.
+/// A piecewise cubic through points, monotone between neighbours (Fritsch and Carlson 1980, slopes by Fritsch and
+/// Butland 1984: the weighted harmonic mean; one-sided three-point slopes at the ends).
+///
+/// ```
+/// use afterquench::curve::MonotoneCubic;
+/// let cubic = MonotoneCubic::new(&[150.0, 175.0, 200.0], &[62.6, 61.6, 60.4]).unwrap();
+/// assert_eq!(cubic.at(175.0), 61.6);
+/// assert!(cubic.at(149.0).is_nan());
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct MonotoneCubic {
     x: Vec<f64>,
@@ -13,201 +20,191 @@ pub struct MonotoneCubic {
     slope: Vec<f64>,
 }
 
+/// Where a curve takes a value, and how it goes there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Crossing {
+    /// The abscissa.
+    pub x: f64,
+    /// Whether the curve falls there (or leaves the value downwards), as against rising.
+    pub falls: bool,
+}
+
 impl MonotoneCubic {
-    /// Through these points.
+    /// Through points with strictly increasing abscissae; two points give a straight line.
     ///
     /// # Errors
-    /// [`Error::Refused`] unless there are two points or more, as many x as y, all finite, x strictly rising.
-    pub fn through(x: Vec<f64>, y: Vec<f64>) -> Result<Self> {
-        let refuse = |why: String| {
-            Err(Error::Refused {
-                what: "a table".into(),
-                why: why.into(),
-                instead: "Give at least two points, sorted by temperature, each temperature once".into(),
-            })
-        };
+    /// [`Error::Refused`] for unequal lengths, fewer than two points, values that are not finite, abscissae that do not
+    /// increase.
+    pub fn new(x: &[f64], y: &[f64]) -> Result<Self> {
         if x.len() != y.len() || x.len() < 2 {
-            return refuse(format!("it has {} temperatures and {} hardness values", x.len(), y.len()));
+            return Err(bad_table(format!("it has {} abscissae and {} values", x.len(), y.len())));
         }
-        if let Some(bad) = x.iter().chain(&y).find(|value| !value.is_finite()) {
-            return refuse(format!("{bad} is in it"));
+        if let Some(value) = x.iter().chain(y).find(|value| !value.is_finite()) {
+            return Err(bad_table(format!("{value} is not a finite number")));
         }
-        if let Some(pair) = x.windows(2).find(|pair| pair[0] >= pair[1]) {
-            return refuse(format!("{} does not come before {}", pair[0], pair[1]));
+        let widths: Vec<f64> = differences(x);
+        if let Some(at) = widths.iter().position(|&width| width <= 0.0) {
+            return Err(bad_table(format!("entry {} does not increase on the one before it", at + 1)));
         }
-        let slope = slopes(&x, &y);
-        Ok(Self { x, y, slope })
+        let chords: Vec<f64> = differences(y).iter().zip(&widths).map(|(rise, width)| rise / width).collect();
+        Ok(Self { slope: slopes(&widths, &chords), x: x.to_vec(), y: y.to_vec() })
     }
 
-    /// The points' x.
+    /// The first and the last abscissa.
     #[must_use]
-    pub fn x(&self) -> &[f64] {
-        &self.x
-    }
-
-    /// The points' y.
-    #[must_use]
-    pub fn y(&self) -> &[f64] {
-        &self.y
-    }
-
-    /// First and last x.
-    #[must_use]
-    pub fn ends(&self) -> (f64, f64) {
+    pub fn range(&self) -> (f64, f64) {
         (self.x.first().copied().unwrap_or(f64::NAN), self.x.last().copied().unwrap_or(f64::NAN))
     }
 
-    /// The value at x; NaN outside the points.
+    /// The points it goes through.
+    pub fn points(&self) -> impl DoubleEndedIterator<Item = (f64, f64)> + Clone + '_ {
+        self.x.iter().copied().zip(self.y.iter().copied())
+    }
+
+    /// The value; NaN outside the points.
     #[must_use]
     pub fn at(&self, x: f64) -> f64 {
-        self.piece(x).map_or(f64::NAN, |piece| piece.at(x))
+        self.piece(x).map_or(f64::NAN, |piece| piece.value(x))
     }
 
-    /// The slope at x; NaN outside the points.
+    /// The derivative; NaN outside the points.
     #[must_use]
     pub fn slope_at(&self, x: f64) -> f64 {
-        self.piece(x).map_or(f64::NAN, |piece| piece.slope_at(x))
+        self.piece(x).map_or(f64::NAN, |piece| piece.derivative(x))
     }
 
-    /// Every x with this value, rising; a flat piece at the value gives its middle.
+    /// Every place where the curve takes `y`, from left to right; of a level stretch, both ends.
     #[must_use]
-    pub fn solve(&self, y: f64) -> Vec<f64> {
-        let mut roots: Vec<f64> = Vec::new();
-        for piece in (0..self.x.len() - 1).filter_map(|i| self.piece_number(i)) {
-            let Some(root) = piece.solve(y) else { continue };
-            if roots.last().is_none_or(|&last| root - last > 1e-9 * (1.0 + root.abs())) {
-                roots.push(root);
+    pub fn crossings(&self, y: f64) -> Vec<Crossing> {
+        let mut found: Vec<Crossing> = Vec::new();
+        let count = self.x.len();
+        for (index, (knot, value)) in self.points().enumerate() {
+            if value == y {
+                let after = self.y.get(index + 1).copied();
+                let before = index.checked_sub(1).and_then(|i| self.y.get(i)).copied();
+                let falls = match (before, after) {
+                    (_, Some(after)) if after != y => after < y,
+                    (Some(before), _) => before >= y,
+                    _ => false,
+                };
+                found.push(Crossing { x: knot, falls });
+            }
+            if index + 1 == count {
+                break;
+            }
+            let Some(piece) = self.piece_number(index) else { break };
+            if (piece.y0 - y) * (piece.y1 - y) < 0.0 {
+                found.push(Crossing { x: piece.inverse(y), falls: piece.y1 < piece.y0 });
             }
         }
-        roots
+        found
     }
 
     fn piece(&self, x: f64) -> Option<Piece> {
-        let (low, high) = self.ends();
+        let (low, high) = self.range();
         if !(low <= x && x <= high) {
             return None;
         }
-        let above = self.x.partition_point(|&knot| knot <= x).clamp(1, self.x.len() - 1);
-        self.piece_number(above - 1)
+        let above = self.x.partition_point(|&knot| knot <= x);
+        self.piece_number(above.clamp(1, self.x.len() - 1) - 1)
     }
 
-    fn piece_number(&self, i: usize) -> Option<Piece> {
-        Some(Piece {
-            x: (*self.x.get(i)?, *self.x.get(i + 1)?),
-            y: (*self.y.get(i)?, *self.y.get(i + 1)?),
-            slope: (*self.slope.get(i)?, *self.slope.get(i + 1)?),
-        })
+    fn piece_number(&self, index: usize) -> Option<Piece> {
+        let pair = |values: &[f64]| Some((*values.get(index)?, *values.get(index + 1)?));
+        let ((x0, x1), (y0, y1), (d0, d1)) = (pair(&self.x)?, pair(&self.y)?, pair(&self.slope)?);
+        Some(Piece { x0, x1, y0, y1, d0, d1 })
     }
 }
 
-/// One cubic between two points, in Hermite form.
-#[derive(Debug, Clone, Copy)]
+/// One cubic between two neighbouring points.
 struct Piece {
-    x: (f64, f64),
-    y: (f64, f64),
-    slope: (f64, f64),
+    x0: f64,
+    x1: f64,
+    y0: f64,
+    y1: f64,
+    d0: f64,
+    d1: f64,
 }
 
 impl Piece {
-    fn at(&self, x: f64) -> f64 {
-        let h = self.x.1 - self.x.0;
-        let s = x - self.x.0;
-        let chord = (self.y.1 - self.y.0) / h;
-        let c = (3.0 * chord - 2.0 * self.slope.0 - self.slope.1) / h;
-        let b = (self.slope.0 + self.slope.1 - 2.0 * chord) / (h * h);
-        self.y.0 + s * (self.slope.0 + s * (c + s * b))
+    /// Coefficients of (x - x0)² and (x - x0)³.
+    fn curvature(&self) -> (f64, f64) {
+        let width = self.x1 - self.x0;
+        let chord = (self.y1 - self.y0) / width;
+        let cubic = (self.d0 + self.d1 - 2.0 * chord) / width;
+        ((chord - self.d0) / width - cubic, cubic / width)
     }
 
-    fn slope_at(&self, x: f64) -> f64 {
-        let h = self.x.1 - self.x.0;
-        let s = x - self.x.0;
-        let chord = (self.y.1 - self.y.0) / h;
-        let c = (3.0 * chord - 2.0 * self.slope.0 - self.slope.1) / h;
-        let b = (self.slope.0 + self.slope.1 - 2.0 * chord) / (h * h);
-        self.slope.0 + s * (2.0 * c + 3.0 * s * b)
+    fn value(&self, x: f64) -> f64 {
+        if x == self.x1 {
+            return self.y1;
+        }
+        let (c2, c3) = self.curvature();
+        let s = x - self.x0;
+        self.y0 + s * (self.d0 + s * (c2 + s * c3))
     }
 
-    /// The x of a value between the end values, by bisection: the piece is monotone, so there is one.
-    fn solve(&self, y: f64) -> Option<f64> {
-        let (y0, y1) = self.y;
-        if y0 == y1 {
-            return (y == y0).then_some(0.5 * (self.x.0 + self.x.1));
-        }
-        if !(y0.min(y1) <= y && y <= y0.max(y1)) {
-            return None;
-        }
-        if y == y0 || y == y1 {
-            return Some(if y == y0 { self.x.0 } else { self.x.1 });
-        }
-        let (mut low, mut high) = self.x;
-        for _ in 0..100 {
+    fn derivative(&self, x: f64) -> f64 {
+        let (c2, c3) = self.curvature();
+        let s = x - self.x0;
+        self.d0 + s * (2.0 * c2 + 3.0 * s * c3)
+    }
+
+    /// Bisection to the last bit: the piece is monotone, so there is one place.
+    fn inverse(&self, y: f64) -> f64 {
+        let (mut low, mut high) = (self.x0, self.x1);
+        let rises = self.y1 > self.y0;
+        loop {
             let middle = 0.5 * (low + high);
             if middle <= low || middle >= high {
-                break;
+                return middle;
             }
-            if (self.at(middle) < y) == (y0 < y1) { low = middle } else { high = middle }
+            if (self.value(middle) < y) == rises { low = middle } else { high = middle }
         }
-        Some(0.5 * (low + high))
     }
 }
 
-fn slopes(x: &[f64], y: &[f64]) -> Vec<f64> {
-    let step: Vec<f64> = x.windows(2).map(|pair| pair[1] - pair[0]).collect();
-    let chord: Vec<f64> = y.windows(2).zip(&step).map(|(pair, step)| (pair[1] - pair[0]) / step).collect();
-    if let &[only] = chord.as_slice() {
-        return vec![only, only];
-    }
-    let mut made = vec![end_slope(step[0], step[1], chord[0], chord[1])];
-    for (h, m) in step.windows(2).zip(chord.windows(2)) {
-        made.push(if m[0] * m[1] <= 0.0 {
-            0.0
-        } else {
-            let (near, far) = (2.0 * h[1] + h[0], h[1] + 2.0 * h[0]);
-            (near + far) / (near / m[0] + far / m[1])
-        });
-    }
-    let n = step.len();
-    made.push(end_slope(step[n - 1], step[n - 2], chord[n - 1], chord[n - 2]));
-    made
+fn differences(values: &[f64]) -> Vec<f64> {
+    values.windows(2).map(|pair| pair.last().unwrap_or(&f64::NAN) - pair.first().unwrap_or(&f64::NAN)).collect()
 }
 
-/// The one-sided three-point slope at an end, kept from overshooting.
-fn end_slope(near_step: f64, far_step: f64, near: f64, far: f64) -> f64 {
-    let slope = ((2.0 * near_step + far_step) * near - near_step * far) / (near_step + far_step);
-    if slope * near <= 0.0 {
+fn slopes(widths: &[f64], chords: &[f64]) -> Vec<f64> {
+    let (Some(&first), Some(&last)) = (chords.first(), chords.last()) else { return Vec::new() };
+    if chords.len() == 1 {
+        return vec![first, first];
+    }
+    let inner = widths.windows(2).zip(chords.windows(2)).map(|(h, m)| match (h, m) {
+        (&[h0, h1], &[m0, m1]) if m0 * m1 > 0.0 => {
+            let (w0, w1) = (2.0 * h1 + h0, h1 + 2.0 * h0);
+            (w0 + w1) / (w0 / m0 + w1 / m1)
+        }
+        _ => 0.0,
+    });
+    let pair = |values: &[f64], i: usize, j: usize| {
+        (values.get(i).copied().unwrap_or(f64::NAN), values.get(j).copied().unwrap_or(f64::NAN))
+    };
+    let n = chords.len();
+    let start = end_slope(pair(widths, 0, 1), (first, pair(chords, 0, 1).1));
+    let end = end_slope(pair(widths, n - 1, n - 2), (last, pair(chords, n - 1, n - 2).1));
+    std::iter::once(start).chain(inner).chain(std::iter::once(end)).collect()
+}
+
+/// The three-point slope at an end, kept monotone: zero where it would turn, at most three chords where the next turns.
+fn end_slope((h0, h1): (f64, f64), (m0, m1): (f64, f64)) -> f64 {
+    let slope = ((2.0 * h0 + h1) * m0 - h0 * m1) / (h0 + h1);
+    if slope * m0 <= 0.0 {
         0.0
-    } else if near * far < 0.0 && slope.abs() > 3.0 * near.abs() {
-        3.0 * near
+    } else if m0 * m1 <= 0.0 && slope.abs() > 3.0 * m0.abs() {
+        3.0 * m0
     } else {
         slope
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::MonotoneCubic;
-
-    /// Values of SciPy 1.16's PchipInterpolator on the same points (independent code).
-    #[test]
-    fn as_scipy() {
-        let curve = MonotoneCubic::through(
-            vec![150.0, 175.0, 200.0, 225.0, 250.0, 275.0, 300.0, 350.0, 400.0],
-            vec![62.6, 61.6, 60.4, 59.1, 57.8, 56.6, 55.5, 53.0, 50.2],
-        )
-        .unwrap();
-        assert!((curve.at(212.0) - 59.782_749_184).abs() < 1e-9);
-        assert!((curve.slope_at(200.0) + 0.049_92).abs() < 1e-9);
-        assert!((curve.solve(62.0)[0] - 165.554_441_340_628_33).abs() < 1e-7);
-        assert!((curve.solve(60.5)[0] - 197.997_848_208_827_55).abs() < 1e-7);
-        let hump = MonotoneCubic::through(
-            vec![150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 450.0, 500.0, 525.0, 550.0, 575.0, 600.0],
-            vec![61.5, 60.0, 58.8, 58.2, 58.0, 58.3, 59.2, 60.4, 60.6, 58.9, 55.6, 51.5],
-        )
-        .unwrap();
-        let roots = hump.solve(59.0);
-        for (root, scipy) in roots.iter().zip([239.257_928_36, 440.508_717_33, 548.898_061_69]) {
-            assert!((root - scipy).abs() < 1e-7, "{root}");
-        }
-        assert_eq!(roots.len(), 3);
+fn bad_table(why: impl Into<Text>) -> Error {
+    Error::Refused {
+        what: "a table of points".into(),
+        why: why.into(),
+        instead: "Give at least two points, as many values as abscissae, sorted and without repeats".into(),
     }
 }

@@ -1,16 +1,20 @@
 //! Curves of hardness after a temper: monotone interpolation, tables, roots, and the trait of all that give hardness.
 
+mod after_temper;
+mod array;
+mod as_quenched;
+mod estimate;
 mod interpolate;
-mod model;
-mod spread;
-mod table;
+mod tempering;
 
-pub use interpolate::MonotoneCubic;
-pub use model::{AS_QUENCHED_CONDITIONING, HardnessAfterTemper, Root, Side, THROUGH_THE_PEAK};
-pub use spread::{TemperSpread, Widened};
-pub use table::{TemperingCurve, U_BATCH, U_PRINTED_CURVE};
+pub use after_temper::{HardnessAfterTemper, Root, Side};
+pub use array::{Extra, HardnessAfter, TemperatureFor};
+pub use as_quenched::{AS_QUENCHED_CONDITIONING, AsQuenched, Conditioning};
+pub use estimate::{EstimateOptions, HARDNESS_ESTIMATE, HoldSpread, hardness_after_estimate};
+pub use interpolate::{Crossing, MonotoneCubic};
+pub use tempering::{TEMPERING_CURVE, TemperingCurve};
 
 use crate::record::ModelRecord;
 
 /// The records of this room.
-pub const RECORDS: &[&ModelRecord] = &[&AS_QUENCHED_CONDITIONING];
+pub const RECORDS: &[&ModelRecord] = &[&TEMPERING_CURVE, &HARDNESS_ESTIMATE, &AS_QUENCHED_CONDITIONING];

@@ -37,8 +37,8 @@ const GAUSS: [(f64, f64); 5] = [
 /// The hours at `reference` that a trace of straight lines is worth by one activation energy in kJ/mol.
 ///
 /// # Errors
-/// [`Error::InvalidValue`] for an energy that is not positive, values that are not finite, time running backwards, temperatures at or below absolute
-/// zero; [`Error::Refused`] for a trace of fewer than two samples or of unequal lengths.
+/// [`Error::InvalidValue`] for an energy that is not positive, values that are not finite, time running backwards,
+/// temperatures at or below absolute zero; [`Error::Refused`] for a trace of fewer than two samples or of unequal lengths.
 pub fn equivalent_time_activation(
     time_s: &[f64],
     temperature_c: &[f64],

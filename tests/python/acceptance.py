@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import csv
 import math
-from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+import pytest
 
 import afterquench as aq
-import pytest
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
 
 DATA = Path(__file__).parents[1] / "data"
 ASKED: set[str] = set()
@@ -41,7 +44,9 @@ class Acceptance:
         """The answer, within the row's tolerance."""
         assert self.tier != "wrong-tool", self.id
         assert math.isfinite(got), f"{self.id}: {got}"
-        assert abs(got - self.value) <= self.allowed + 1e-9, f"{self.id}: got {got}, expected {self.value} ± {self.allowed}"
+        assert abs(got - self.value) <= self.allowed + 1e-9, (
+            f"{self.id}: got {got}, expected {self.value} ± {self.allowed}"
+        )
 
     def avoided(self, got: float) -> None:
         """A finite answer that is clearly not the wrong tool's."""

@@ -9,8 +9,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-import afterquench as aq
 import numpy as np
+
+import afterquench as aq
 
 FOLDER = Path(__file__).parents[1] / "published"
 EVIDENCE = ("printed", "standard", "independent code", "by hand", "common practice, no source", "from memory")

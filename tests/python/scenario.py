@@ -19,4 +19,9 @@ def readings(row: dict[str, str]) -> list[float]:
 
 def block_readings(scenario: str, block: float) -> list[float]:
     """Every reading on the block of this value, all days together."""
-    return [value for row in rows(scenario, "test_blocks.csv") if float(row["block_value"]) == block for value in readings(row)]
+    return [
+        value
+        for row in rows(scenario, "test_blocks.csv")
+        if float(row["block_value"]) == block
+        for value in readings(row)
+    ]

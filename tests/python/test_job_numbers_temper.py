@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 import re
 
-import afterquench as aq
 import pytest
+
+import afterquench as aq
 from acceptance import ROWS, Acceptance, answers, said
 
 

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+
 from published_values import EVIDENCE, FOLDER, GUARD, Row, all_rows, fault, judge, rows_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 CHECKED = pytest.StashKey[dict[str, int]]()
 
@@ -28,7 +32,9 @@ def test_every_row_holds(path: Path, pytestconfig: pytest.Config) -> None:
     for name, inside in seen.inside.items():
         share = sum(inside) / len(inside)
         floor = 0.95 - 3 * math.sqrt(0.95 * 0.05 / len(inside))
-        assert share >= floor, f"{name}: {sum(inside)} of {len(inside)} inside the 95 % interval, fewer than {floor:.3f}"
+        assert share >= floor, (
+            f"{name}: {sum(inside)} of {len(inside)} inside the 95 % interval, fewer than {floor:.3f}"
+        )
 
 
 @pytest.mark.parametrize(("name", "least"), NEEDED.items())

@@ -1,0 +1,411 @@
+//! A tempering curve: a table of hardness against temperature at one hold, carried to other holds by the parameter.
+
+use serde::{Deserialize, Serialize};
+
+use super::after_temper::{HardnessAfterTemper, Root, Side};
+use super::as_quenched::AsQuenched;
+use super::interpolate::MonotoneCubic;
+use crate::error::{Error, Result, Text};
+use crate::quantity::{HoldTime, SteelConstant, Temperature};
+use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange, check_finite};
+use crate::temper::{ConstantBelief, TEMPER_PARAMETER, TWO_HOURS, equivalent_temperature};
+
+/// The record of a tabulated curve.
+pub static TEMPERING_CURVE: ModelRecord = ModelRecord {
+    id: "curve.tempering",
+    gives: "Rockwell C hardness after a temper",
+    unit: "HRC",
+    formula: "monotone cubic through the table at its own hold t0; another hold t by T0 = T (C + log10 t) / (C + log10 t0)",
+    ranges: &[],
+    scatter: Scatter::Known {
+        u: 0.5,
+        unit: "HRC",
+        found: "assumption where the data give none: ±1 HRC (k = 2) for a table; another 0.5 between batches",
+    },
+    sources: &[
+        TEMPER_PARAMETER.sources[0],
+        Source {
+            cite: "F. N. Fritsch and J. Butland, A method for constructing local monotone piecewise cubic interpolants, \
+                   SIAM J. Sci. Stat. Comput. 5 (1984) 300",
+            at: "weighted harmonic mean of the chords",
+            origin: Origin::FromMemory,
+        },
+    ],
+    errata: &[],
+    not_for: "the parameter through a secondary hump: only on its over-ageing side, and with data of one's own",
+};
+
+/// Hardness that must come back before it is called secondary hardening, HRC: less is reading error.
+const HUMP: f64 = 0.5;
+
+/// How far an end may be continued when extrapolation is asked for, °C.
+const FARTHEST: f64 = 100.0;
+
+/// HRC a table may hold: the scale's use for steel, with the rows below 20 that only shape a curve.
+const HRC_RANGE: ValidRange = ValidRange {
+    argument: "hrc",
+    unit: "HRC",
+    low: 0.0,
+    high: 70.0,
+    stated_by: "the range of the Rockwell C scale for steel",
+};
+
+/// Measured or printed hardness after a temper at one hold time, with what is known around it.
+///
+/// ```
+/// use afterquench::curve::{HardnessAfterTemper, TemperingCurve};
+/// use afterquench::{HoldTime, Temperature};
+/// let curve = TemperingCurve::new(&[150.0, 200.0, 250.0], &[62.6, 60.4, 57.8]).unwrap();
+/// let two_hours = HoldTime::from_hours(2.0);
+/// assert_eq!(curve.hardness_after(Temperature::from_celsius(200.0), two_hours, None, None).unwrap(), 60.4);
+/// ```
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TemperingCurve {
+    name: String,
+    shape: MonotoneCubic,
+    hold: HoldTime,
+    hold_stated: bool,
+    constant: Option<ConstantBelief>,
+    u_level: f64,
+    u_level_found: String,
+    u_batch: f64,
+    as_quenched: Option<AsQuenched>,
+    sources: Vec<String>,
+    notes: Vec<Text>,
+}
+
+impl TemperingCurve {
+    /// A table of HRC against °C, strictly increasing in temperature, held two hours unless said otherwise.
+    ///
+    /// # Errors
+    /// [`Error::Refused`] for a table that is none, [`Error::OutOfRange`] for hardness off the scale,
+    /// [`Error::InvalidValue`] for temperatures below absolute zero.
+    pub fn new(temperature_c: &[f64], hrc: &[f64]) -> Result<Self> {
+        for &value in temperature_c {
+            equivalent_temperature(
+                Temperature::from_celsius(value),
+                TWO_HOURS,
+                TWO_HOURS,
+                SteelConstant::for_hours(20.0),
+            )?;
+        }
+        if let Some(&value) = hrc.iter().find(|value| value.is_finite() && !HRC_RANGE.contains(**value)) {
+            return Err(HRC_RANGE.refuse(TEMPERING_CURVE.id, value));
+        }
+        Ok(Self {
+            name: "tempering curve".to_owned(),
+            shape: MonotoneCubic::new(temperature_c, hrc)?,
+            hold: TWO_HOURS,
+            hold_stated: true,
+            constant: None,
+            u_level: 0.5,
+            u_level_found: "assumption: ±1 HRC (k = 2) for a table".to_owned(),
+            u_batch: 0.5,
+            as_quenched: None,
+            sources: Vec::new(),
+            notes: Vec::new(),
+        })
+    }
+
+    /// Names the curve.
+    #[must_use]
+    pub fn named(mut self, name: impl Into<String>) -> Self {
+        self.name = name.into();
+        self
+    }
+
+    /// The hold all points share.
+    ///
+    /// # Errors
+    /// [`Error::InvalidValue`] unless it is finite and positive.
+    pub fn held(mut self, hold: HoldTime) -> Result<Self> {
+        check_finite(TEMPERING_CURVE.id, "time_h", "h", hold.hours())?;
+        if hold.hours() > 0.0 {
+            self.hold = hold;
+            return Ok(self);
+        }
+        Err(Error::InvalidValue {
+            model: TEMPERING_CURVE.id.into(),
+            argument: "time_h".into(),
+            value: hold.hours(),
+            unit: "h".into(),
+            why: "is not a positive time".into(),
+            failed: 1,
+            of: 1,
+            hint: "Give the hold of the table in hours".into(),
+        })
+    }
+
+    /// Notes that the hold was not printed: it stays an assumption.
+    #[must_use]
+    pub const fn hold_not_stated(mut self) -> Self {
+        self.hold_stated = false;
+        self
+    }
+
+    /// What is believed of C.
+    ///
+    /// # Errors
+    /// As [`ConstantBelief::checked`].
+    pub fn with_constant(mut self, belief: ConstantBelief) -> Result<Self> {
+        self.constant = Some(belief.checked()?);
+        Ok(self)
+    }
+
+    /// One standard uncertainty of the level, HRC, and how it was found.
+    ///
+    /// # Errors
+    /// [`Error::InvalidValue`] unless finite and not negative.
+    pub fn with_u_level(mut self, u: f64, found: impl Into<String>) -> Result<Self> {
+        self.u_level = uncertainty("u_level", u)?;
+        self.u_level_found = found.into();
+        Ok(self)
+    }
+
+    /// One standard uncertainty between batches, HRC; zero for coupons of the same bar.
+    ///
+    /// # Errors
+    /// [`Error::InvalidValue`] unless finite and not negative.
+    pub fn with_u_batch(mut self, u: f64) -> Result<Self> {
+        self.u_batch = uncertainty("u_batch", u)?;
+        Ok(self)
+    }
+
+    /// The as-quenched hardness that belongs to the table.
+    ///
+    /// # Errors
+    /// [`Error::OutOfRange`] off the scale, [`Error::InvalidValue`] for an uncertainty that is negative or not finite.
+    pub fn with_as_quenched(mut self, hrc: f64, u: f64) -> Result<Self> {
+        if !HRC_RANGE.contains(hrc) {
+            return Err(HRC_RANGE.refuse(TEMPERING_CURVE.id, hrc));
+        }
+        self.as_quenched = Some(AsQuenched { hrc, u: uncertainty("u_as_quenched", u)? });
+        Ok(self)
+    }
+
+    /// Where the table comes from.
+    #[must_use]
+    pub fn from_source(mut self, source: impl Into<String>) -> Self {
+        self.sources.push(source.into());
+        self
+    }
+
+    /// Something to know about every value read from the curve.
+    #[must_use]
+    pub fn noting(mut self, note: impl Into<Text>) -> Self {
+        self.notes.push(note.into());
+        self
+    }
+
+    /// The points: °C and HRC.
+    pub fn points(&self) -> impl DoubleEndedIterator<Item = (f64, f64)> + Clone + '_ {
+        self.shape.points()
+    }
+
+    /// What to know about every value read from the curve.
+    #[must_use]
+    pub fn notes(&self) -> &[Text] {
+        &self.notes
+    }
+
+    /// The temperature that does the same at the table's own hold.
+    fn at_own_hold(&self, temperature: Temperature, time: HoldTime, c: f64) -> Result<f64> {
+        check_finite(TEMPERING_CURVE.id, "c", "", c)?;
+        let made = equivalent_temperature(temperature, time, self.hold, SteelConstant::for_hours(c))?;
+        // Exact at the table's own hold: a bound of 400 °C that went through kelvin and back would refuse 400.
+        Ok(if time == self.hold { temperature.celsius() } else { made.celsius() })
+    }
+
+    /// The inverse: from the table's own hold to another.
+    fn carried_to(&self, celsius: f64, time: HoldTime, c: f64) -> Result<Temperature> {
+        let own = Temperature::from_celsius(celsius);
+        if time == self.hold {
+            return Ok(own);
+        }
+        equivalent_temperature(own, self.hold, time, SteelConstant::for_hours(c))
+    }
+
+    fn refuse(&self, temperature: Temperature, time: HoldTime, c: f64, own: f64) -> Error {
+        let (low, high) = self.range_with(time, c);
+        let nearest = if own < self.shape.range().0 { low } else { high };
+        Error::OutOfRange {
+            model: self.name.clone().into(),
+            argument: "temperature_c".into(),
+            value: temperature.celsius(),
+            unit: "°C".into(),
+            low: low.celsius(),
+            high: high.celsius(),
+            stated_by: format!(
+                "the table's points of {} h{}",
+                self.hold.hours(),
+                self.sources.first().map_or(String::new(), |source| format!(" ({source})"))
+            )
+            .into(),
+            failed: 1,
+            of: 1,
+            hint: format!(
+                "The nearest temperature covered is {:.0} °C; a coupon would tell, or the _estimate twin with \
+                 out_of_range=\"extrapolate\"",
+                nearest.celsius()
+            )
+            .into(),
+        }
+    }
+
+    /// Where a secondary peak lies, °C at the table's own hold.
+    fn last_peak(&self) -> Option<f64> {
+        let mut lowest = f64::INFINITY;
+        let mut peak: Option<(f64, f64)> = None;
+        for (celsius, hrc) in self.points() {
+            lowest = lowest.min(hrc);
+            if hrc - lowest >= HUMP && peak.is_none_or(|(_, highest)| hrc >= highest) {
+                peak = Some((celsius, hrc));
+            }
+        }
+        peak.map(|(celsius, _)| celsius)
+    }
+
+    /// The temperature from which on a fall is over-ageing: where hardness has come back by [`HUMP`].
+    fn hump_from(&self) -> Option<f64> {
+        let mut lowest = f64::INFINITY;
+        self.points().find_map(|(celsius, hrc)| {
+            lowest = lowest.min(hrc);
+            (hrc - lowest >= HUMP).then_some(celsius)
+        })
+    }
+}
+
+impl HardnessAfterTemper for TemperingCurve {
+    fn name(&self) -> &str {
+        &self.name
+    }
+
+    fn hardness_with(&self, temperature: Temperature, time: HoldTime, c: f64) -> Result<f64> {
+        let own = self.at_own_hold(temperature, time, c)?;
+        let made = self.shape.at(own);
+        if made.is_nan() && !own.is_nan() {
+            return Err(self.refuse(temperature, time, c, own));
+        }
+        Ok(made)
+    }
+
+    fn slope_with(&self, temperature: Temperature, time: HoldTime, c: f64) -> Result<f64> {
+        let own = self.at_own_hold(temperature, time, c)?;
+        let slope = self.shape.slope_at(own);
+        if slope.is_nan() && !own.is_nan() {
+            return Err(self.refuse(temperature, time, c, own));
+        }
+        Ok(slope * Temperature::from_celsius(own).kelvin() / temperature.kelvin())
+    }
+
+    fn extrapolated_with(&self, temperature: Temperature, time: HoldTime, c: f64) -> Result<(f64, f64)> {
+        let own = self.at_own_hold(temperature, time, c)?;
+        let (low, high) = self.shape.range();
+        let nearest = own.clamp(low, high);
+        let outside = own - nearest;
+        if outside.abs() > FARTHEST {
+            return Err(self.refuse(temperature, time, c, own));
+        }
+        Ok((self.shape.at(nearest) + self.shape.slope_at(nearest) * outside, outside.abs()))
+    }
+
+    fn roots_with(&self, hrc: f64, time: HoldTime, c: f64) -> Result<Vec<Root>> {
+        check_finite(TEMPERING_CURVE.id, "hrc", "HRC", hrc)?;
+        check_finite(TEMPERING_CURVE.id, "c", "", c)?;
+        let hump = self.hump_from().unwrap_or(f64::INFINITY);
+        self.shape
+            .crossings(hrc)
+            .into_iter()
+            .map(|crossing| {
+                let side = match (crossing.falls, crossing.x >= hump) {
+                    (false, _) => Side::Rising,
+                    (true, true) => Side::OverAgeing,
+                    (true, false) => Side::Falling,
+                };
+                Ok(Root { temperature: self.carried_to(crossing.x, time, c)?, side })
+            })
+            .collect()
+    }
+
+    fn range_with(&self, time: HoldTime, c: f64) -> (Temperature, Temperature) {
+        let (low, high) = self.shape.range();
+        let there = |celsius| self.carried_to(celsius, time, c).unwrap_or(Temperature::from_celsius(f64::NAN));
+        (there(low), there(high))
+    }
+
+    fn hardness_range(&self) -> (f64, f64) {
+        self.points().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (_, hrc)| (low.min(hrc), high.max(hrc)))
+    }
+
+    fn reference_hold(&self) -> HoldTime {
+        self.hold
+    }
+
+    fn hold_is_stated(&self) -> bool {
+        self.hold_stated
+    }
+
+    fn constant(&self) -> Option<ConstantBelief> {
+        self.constant
+    }
+
+    fn u_level(&self) -> f64 {
+        self.u_level
+    }
+
+    fn u_level_found(&self) -> &str {
+        &self.u_level_found
+    }
+
+    fn u_batch(&self) -> f64 {
+        self.u_batch
+    }
+
+    fn as_quenched(&self) -> Option<AsQuenched> {
+        self.as_quenched
+    }
+
+    fn has_secondary_hardening(&self) -> bool {
+        self.hump_from().is_some()
+    }
+
+    fn cautions(&self, temperature: Temperature, time: HoldTime, c: f64) -> Vec<Text> {
+        let mut said = self.notes.clone();
+        if let Some(peak) = self.last_peak() {
+            let own = self.at_own_hold(temperature, time, c).unwrap_or(f64::NAN);
+            let here = self.carried_to(peak, time, c).map_or(peak, |there| there.celsius().max(peak));
+            if time != self.hold && !(temperature.celsius() > here && own > peak) {
+                said.push(
+                    format!(
+                        "the parameter was carried through a secondary hump (peak near {peak:.0} °C): it holds on the \
+                         over-ageing side only and needs data of your own"
+                    )
+                    .into(),
+                );
+            } else if own < peak && self.hump_from().is_some() && self.shape.slope_at(own) > 0.0 {
+                said.extend(Side::Rising.caution().map(Text::Borrowed));
+            }
+        }
+        said
+    }
+
+    fn sources(&self) -> &[String] {
+        &self.sources
+    }
+}
+
+fn uncertainty(argument: &'static str, u: f64) -> Result<f64> {
+    if u.is_finite() && u >= 0.0 {
+        return Ok(u);
+    }
+    Err(Error::InvalidValue {
+        model: TEMPERING_CURVE.id.into(),
+        argument: argument.into(),
+        value: u,
+        unit: "HRC".into(),
+        why: "is not a standard uncertainty".into(),
+        failed: 1,
+        of: 1,
+        hint: "Give one standard uncertainty in HRC: finite, not negative".into(),
+    })
+}
