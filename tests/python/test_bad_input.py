@@ -1,7 +1,7 @@
 """One row for each way to ask wrongly: what is raised, which fields it carries, what its message names.
 
-Every refusal must be an exception of the package (so that it carries fields), say which argument or file it is about, show
-the value, and come without a traceback of Rust. NaN is not an error: it marks a missing value and gives NaN back.
+Every refusal must be an exception of the package (so that it carries fields), say which argument or file it is about,
+show the value, and come without a traceback of Rust. NaN is not an error: it marks a missing value and gives NaN back.
 """
 
 from __future__ import annotations
@@ -9,14 +9,17 @@ from __future__ import annotations
 import math
 import pickle
 import typing
-from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
-import afterquench as aq
 import numpy as np
 import pytest
+
+import afterquench as aq
 from acceptance import demo_curve
+
+if typing.TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
 
 NAN, INF = math.nan, math.inf
 
@@ -67,12 +70,16 @@ TEMPER = [
         TIME_LIKE,
         ("time_h",),
     ),
-    Case("absolute zero", lambda: aq.temper_parameter(-273.15, 2.0, c=20), TIME_LIKE, ("temperature_c", "absolute zero")),
+    Case(
+        "absolute zero", lambda: aq.temper_parameter(-273.15, 2.0, c=20), TIME_LIKE, ("temperature_c", "absolute zero")
+    ),
     Case("below absolute zero", lambda: aq.temper_parameter(-300.0, 2.0, c=20), TIME_LIKE, ("temperature_c", "-300")),
     Case("infinite c", lambda: aq.temper_parameter(*HOLD, c=INF), TIME_LIKE, ("c",)),
     Case("negative new time", lambda: aq.equivalent_temperature(*HOLD, -1.0, c=20), TIME_LIKE, ("new_time_h", "-1")),
     Case("new below zero", lambda: aq.equivalent_time(*HOLD, -280.0, c=20), TIME_LIKE, ("new_temperature_c", "-280")),
-    Case("unknown policy", lambda: aq.temper_parameter(*HOLD, c=20, out_of_range="clip"), aq.AfterquenchError, ("clip",)),
+    Case(
+        "unknown policy", lambda: aq.temper_parameter(*HOLD, c=20, out_of_range="clip"), aq.AfterquenchError, ("clip",)
+    ),
     Case("text for a number", lambda: aq.temper_parameter("200", 2.0, c=20), aq.ArgumentTypeError, ("temperature_c",)),
     Case("None for a number", lambda: aq.temper_parameter(None, 2.0, c=20), aq.ArgumentTypeError, ()),
     Case("array of text", lambda: aq.temper_parameter(np.array(["a", "b"]), 2.0, c=20), aq.ArgumentTypeError, ()),
@@ -98,17 +105,32 @@ TEMPER = [
         ("time_h", "2 of 4"),
         {"failed": 2, "of": 4, "value": -1.0},
     ),
-    Case("too much carbon", lambda: aq.constant_from_carbon(5.0), aq.OutOfRangeError, ("carbon", "5", "1.2"), {"value": 5.0}),
+    Case(
+        "too much carbon",
+        lambda: aq.constant_from_carbon(5.0),
+        aq.OutOfRangeError,
+        ("carbon", "5", "1.2"),
+        {"value": 5.0},
+    ),
     Case("negative carbon", lambda: aq.constant_from_carbon(-0.1), aq.AfterquenchError, ("carbon", "-0.1")),
     Case("empty trace", lambda: aq.accumulate([], [], c=20), aq.AfterquenchError, ()),
     Case("one sample", lambda: aq.accumulate([0.0], [200.0], c=20).equivalent_hours(200.0), aq.AfterquenchError, ()),
     Case("lengths that differ", lambda: aq.accumulate([0.0, 60.0], [200.0], c=20), aq.AfterquenchError, ("2", "1")),
-    Case("time going back", lambda: aq.accumulate([0.0, 60.0, 30.0], [200.0] * 3, c=20), aq.AfterquenchError, ("time_s",)),
-    Case("infinite sample", lambda: aq.accumulate([0.0, 60.0], [200.0, INF], c=20), aq.AfterquenchError, ("temperature_c",)),
+    Case(
+        "time going back", lambda: aq.accumulate([0.0, 60.0, 30.0], [200.0] * 3, c=20), aq.AfterquenchError, ("time_s",)
+    ),
+    Case(
+        "infinite sample",
+        lambda: aq.accumulate([0.0, 60.0], [200.0, INF], c=20),
+        aq.AfterquenchError,
+        ("temperature_c",),
+    ),
     Case("missing time", lambda: aq.accumulate([0.0, NAN, 60.0], [200.0] * 3, c=20), aq.AfterquenchError, ("time_s",)),
     Case("sample too cold", lambda: aq.accumulate([0.0, 60.0], [200.0, -274.0], c=20), aq.AfterquenchError, ("-274",)),
     Case("trace of text", lambda: aq.accumulate(["a", "b"], [200.0, 200.0], c=20), aq.AfterquenchError, ()),
-    Case("trace in two dimensions", lambda: aq.accumulate([[0.0, 1.0]], [[200.0, 200.0]], c=20), aq.AfterquenchError, ()),
+    Case(
+        "trace in two dimensions", lambda: aq.accumulate([[0.0, 1.0]], [[200.0, 200.0]], c=20), aq.AfterquenchError, ()
+    ),
     Case("no holds", lambda: aq.combine([], c=20).equivalent_hours(200.0), aq.AfterquenchError, ()),
     Case("hold without time", lambda: aq.combine([(200.0,)], c=20), (aq.ArgumentTypeError,), ()),
     Case("hold of negative time", lambda: aq.combine([(200.0, -1.0)], c=20), TIME_LIKE, ("-1",)),
@@ -121,17 +143,44 @@ TEMPER = [
 ]
 
 CURVES = [
-    Case("below the table", lambda: falling().hardness_after(140.0, 2.0), aq.OutOfRangeError, ("140", "150"), {"low": 150.0}),
-    Case("above the table", lambda: falling().hardness_after(401.0, 2.0), aq.OutOfRangeError, ("401", "400"), {"high": 400.0}),
+    Case(
+        "below the table",
+        lambda: falling().hardness_after(140.0, 2.0),
+        aq.OutOfRangeError,
+        ("140", "150"),
+        {"low": 150.0},
+    ),
+    Case(
+        "above the table",
+        lambda: falling().hardness_after(401.0, 2.0),
+        aq.OutOfRangeError,
+        ("401", "400"),
+        {"high": 400.0},
+    ),
     Case("no hold", lambda: falling().hardness_after(200.0, 0.0), TIME_LIKE, ("time_h",)),
     Case("another hold without C", lambda: falling().hardness_after(200.0, 8.0), aq.MissingArgumentError, ("c",)),
-    Case("points that differ in number", lambda: aq.TemperingCurve([150.0, 200.0], [62.0]), aq.AfterquenchError, ("2", "1")),
+    Case(
+        "points that differ in number",
+        lambda: aq.TemperingCurve([150.0, 200.0], [62.0]),
+        aq.AfterquenchError,
+        ("2", "1"),
+    ),
     Case("one point", lambda: aq.TemperingCurve([150.0], [62.0]), aq.AfterquenchError, ()),
     Case("no points", lambda: aq.TemperingCurve([], []), aq.AfterquenchError, ()),
     Case("points out of order", lambda: aq.TemperingCurve([200.0, 150.0], [60.0, 62.0]), aq.AfterquenchError, ()),
-    Case("a point twice", lambda: aq.TemperingCurve([150.0, 150.0, 200.0], [62.0, 61.0, 60.0]), aq.AfterquenchError, ("150",)),
+    Case(
+        "a point twice",
+        lambda: aq.TemperingCurve([150.0, 150.0, 200.0], [62.0, 61.0, 60.0]),
+        aq.AfterquenchError,
+        ("150",),
+    ),
     Case("a missing point", lambda: aq.TemperingCurve([150.0, 200.0], [62.0, NAN]), aq.AfterquenchError, ()),
-    Case("table without hold", lambda: aq.TemperingCurve([150.0, 200.0], [62.0, 60.0], time_h=0.0), aq.AfterquenchError, ()),
+    Case(
+        "table without hold",
+        lambda: aq.TemperingCurve([150.0, 200.0], [62.0, 60.0], time_h=0.0),
+        aq.AfterquenchError,
+        (),
+    ),
     Case("hardness never reached", lambda: falling().temperature_for(65.0, 2.0), aq.NoAnswerError, ("65",)),
     Case(
         "several temperatures",
@@ -150,13 +199,20 @@ CURVES = [
 STEELS = [
     Case("a steel misspelt", lambda: aq.steel("52110"), aq.UnknownNameError, ("52110", "52100"), {"name": "52110"}),
     Case("no name", lambda: aq.steel(""), aq.UnknownNameError, ()),
-    Case("nothing like a steel", lambda: aq.steel("unobtainium"), aq.UnknownNameError, ("steels()",), {"kind": "steel"}),
+    Case(
+        "nothing like a steel", lambda: aq.steel("unobtainium"), aq.UnknownNameError, ("steels()",), {"kind": "steel"}
+    ),
     Case("carbon beyond steel", lambda: aq.as_quenched_hardness(4.5), aq.OutOfRangeError, ("4.5",)),
     Case("negative carbon", lambda: aq.as_quenched_hardness(-0.4), aq.AfterquenchError, ("-0.4",)),
     Case("martensite above one", lambda: aq.as_quenched_hardness(0.4, martensite=50.0), aq.AfterquenchError, ("50",)),
     Case("unknown element", lambda: aq.martensite_start({"C": 0.4, "Xx": 1.0}), aq.AfterquenchError, ("Xx",)),
     Case("no carbon given", lambda: aq.martensite_start({}), aq.AfterquenchError, ("C",)),
-    Case("unknown rule", lambda: aq.martensite_start({"C": 0.4}, source="nobody"), aq.UnknownNameError, ("nobody", "andrews")),
+    Case(
+        "unknown rule",
+        lambda: aq.martensite_start({"C": 0.4}, source="nobody"),
+        aq.UnknownNameError,
+        ("nobody", "andrews"),
+    ),
 ]
 
 HARDNESS = [
@@ -167,7 +223,13 @@ HARDNESS = [
         aq.UnknownNameError,
         ("astm-e141", "astm-e140-1"),
     ),
-    Case("below the table", lambda: aq.convert_hardness(15.0, "HRC", "HV"), aq.OutOfRangeError, ("15", "20"), {"value": 15.0}),
+    Case(
+        "below the table",
+        lambda: aq.convert_hardness(15.0, "HRC", "HV"),
+        aq.OutOfRangeError,
+        ("15", "20"),
+        {"value": 15.0},
+    ),
     Case("above the table", lambda: aq.convert_hardness(950.0, "HV", "HRC"), aq.OutOfRangeError, ("950", "940")),
     Case("a blank in the table", lambda: aq.convert_hardness(67.0, "HRC", "HBW"), aq.AfterquenchError, ()),
     Case("a pair the table lacks", lambda: aq.convert_hardness(60.0, "HRC", "HRB"), aq.AfterquenchError, ("HRB",)),
@@ -185,10 +247,25 @@ HARDNESS = [
     Case("text among readings", lambda: aq.Readings([59.0, "60,5"], "HRC"), aq.AfterquenchError, ()),
     Case("an infinite reading", lambda: aq.Readings([59.0, INF], "HRC"), aq.AfterquenchError, ()),
     Case("readings of an unknown scale", lambda: aq.Readings([59.0], "HRZ"), aq.UnknownNameError, ("HRZ",)),
-    Case("negative thickness", lambda: aq.Readings([59.0], "HRC", thickness_mm=-1.0), aq.AfterquenchError, ("thickness_mm",)),
-    Case("no thickness at all", lambda: aq.Readings([59.0], "HRC", thickness_mm=0.0), aq.AfterquenchError, ("thickness_mm",)),
+    Case(
+        "negative thickness",
+        lambda: aq.Readings([59.0], "HRC", thickness_mm=-1.0),
+        aq.AfterquenchError,
+        ("thickness_mm",),
+    ),
+    Case(
+        "no thickness at all",
+        lambda: aq.Readings([59.0], "HRC", thickness_mm=0.0),
+        aq.AfterquenchError,
+        ("thickness_mm",),
+    ),
     Case("an unknown place", lambda: aq.Readings([59.0], "HRC", place="moon"), aq.AfterquenchError, ("moon", "bevel")),
-    Case("limits reversed", lambda: aq.decide(aq.Estimate(59.0, 0.4, "HRC"), lower=60.0, upper=58.0), aq.AfterquenchError, ("60",)),
+    Case(
+        "limits reversed",
+        lambda: aq.decide(aq.Estimate(59.0, 0.4, "HRC"), lower=60.0, upper=58.0),
+        aq.AfterquenchError,
+        ("60",),
+    ),
     Case("no limits", lambda: aq.decide(aq.Estimate(59.0, 0.4, "HRC")), aq.AfterquenchError, ("lower",)),
     Case(
         "another scale than the drawing's",
@@ -209,9 +286,16 @@ HARDNESS = [
         ("-0.5",),
     ),
     Case("no block readings", lambda: aq.tester_from_block([], "HRC", 60.2, 0.5), aq.AfterquenchError, ()),
-    Case("negative block uncertainty", lambda: aq.tester_from_block([60.0] * 5, "HRC", 60.2, -0.5), aq.AfterquenchError, ("-0.5",)),
+    Case(
+        "negative block uncertainty",
+        lambda: aq.tester_from_block([60.0] * 5, "HRC", 60.2, -0.5),
+        aq.AfterquenchError,
+        ("-0.5",),
+    ),
     Case("least thickness off the scale", lambda: aq.minimum_thickness_mm("HRC", 500.0), aq.AfterquenchError, ("500",)),
-    Case("curvature outside the table", lambda: aq.curvature_correction("HRC", 60.0, 0.5), aq.OutOfRangeError, ("0.5",)),
+    Case(
+        "curvature outside the table", lambda: aq.curvature_correction("HRC", 60.0, 0.5), aq.OutOfRangeError, ("0.5",)
+    ),
     Case("coverage above one", lambda: aq.Estimate(59.0, 0.4, "HRC").interval(95), aq.AfterquenchError, ("95",)),
     Case("negative uncertainty", lambda: aq.Estimate(59.0, -0.4, "HRC"), aq.AfterquenchError, ("-0.4",)),
     Case("infinite value", lambda: aq.Estimate(INF, 0.4, "HRC"), aq.AfterquenchError, ()),
@@ -257,16 +341,28 @@ PLANS = [
     Case("window reversed", lambda: aq.plan(falling(), target_hrc=(60.0, 58.0)), aq.AfterquenchError, ("60",)),
     Case("window of nothing", lambda: aq.plan(falling(), target_hrc=(NAN, 60.0)), aq.AfterquenchError, ("target_hrc",)),
     Case("harder than the steel", lambda: aq.plan(falling(), target_hrc=(66.0, 68.0)), aq.NoAnswerError, ("66",)),
-    Case("oven too cool", lambda: aq.plan(falling(), target_hrc=(58.0, 60.0), oven_limit_c=120.0), aq.AfterquenchError, ("120",)),
+    Case(
+        "oven too cool",
+        lambda: aq.plan(falling(), target_hrc=(58.0, 60.0), oven_limit_c=120.0),
+        aq.AfterquenchError,
+        ("120",),
+    ),
     Case("no cycle", lambda: aq.plan(falling(), target_hrc=(58.0, 60.0), cycles=0), aq.AfterquenchError, ("cycles",)),
-    Case("negative time", lambda: aq.plan(falling(), target_hrc=(58.0, 60.0), time_h=-2.0), aq.AfterquenchError, ("time_h",)),
+    Case(
+        "negative time",
+        lambda: aq.plan(falling(), target_hrc=(58.0, 60.0), time_h=-2.0),
+        aq.AfterquenchError,
+        ("time_h",),
+    ),
     Case(
         "negative thickness",
         lambda: aq.plan(falling(), target_hrc=(58.0, 60.0), thickness_mm=-3.0),
         aq.AfterquenchError,
         ("thickness_mm",),
     ),
-    Case("unknown steel", lambda: aq.plan("unobtainium", target_hrc=(58.0, 60.0)), aq.UnknownNameError, ("unobtainium",)),
+    Case(
+        "unknown steel", lambda: aq.plan("unobtainium", target_hrc=(58.0, 60.0)), aq.UnknownNameError, ("unobtainium",)
+    ),
     Case("a number for a steel", lambda: aq.plan(52100, target_hrc=(58.0, 60.0)), aq.AfterquenchError, ()),
     Case(
         "softer than wanted",

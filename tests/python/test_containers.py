@@ -10,21 +10,24 @@ import pickle
 import re
 import threading
 import typing
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
-import afterquench as aq
 import dask.array
 import numpy as np
 import pandas as pd
 import polars as pl
 import pytest
 import xarray as xr
-from acceptance import demo_curve
 from hypothesis import given
 from hypothesis import strategies as st
+
+import afterquench as aq
+from acceptance import demo_curve
 from scenario import DATA
+
+if typing.TYPE_CHECKING:
+    from collections.abc import Callable
 
 CURVE = demo_curve("80CrV2-demo", c=18.0)
 
@@ -43,7 +46,13 @@ CALLS = [
     Call("temper_parameter", lambda x, **k: aq.temper_parameter(x, 2.0, c=20.0, **k), 100.0, 700.0, "K"),
     Call("temper_parameter by time", lambda x, **k: aq.temper_parameter(200.0, x, c=20.0, **k), 0.1, 48.0, "K"),
     Call("equivalent_time", lambda x, **k: aq.equivalent_time(x, 2.0, 210.0, c=18.0, **k), 150.0, 300.0, "h"),
-    Call("equivalent_temperature", lambda x, **k: aq.equivalent_temperature(x, 2.0, 1.0, c=18.0, **k), 150.0, 600.0, "degC"),
+    Call(
+        "equivalent_temperature",
+        lambda x, **k: aq.equivalent_temperature(x, 2.0, 1.0, c=18.0, **k),
+        150.0,
+        600.0,
+        "degC",
+    ),
     Call("two_hour_equivalent", lambda x, **k: aq.two_hour_equivalent(x, 4.0, c=18.0, **k), 150.0, 600.0, "degC"),
     Call("constant_from_carbon", lambda x, **k: aq.constant_from_carbon(x, **k), 0.2, 1.1, ""),
     Call("convert_hardness", lambda x, **k: aq.convert_hardness(x, "HRC", "HV", **k), 20.0, 68.0, "HV"),
@@ -155,7 +164,11 @@ def test_pandas(call: Call) -> None:
 def test_xarray(call: Call) -> None:
     values = sample(call, (3, 4))
     array = xr.DataArray(
-        values, dims=("part", "load"), coords={"part": ["x", "y", "z"]}, attrs={"units": "wrong", "owner": "me"}, name="given"
+        values,
+        dims=("part", "load"),
+        coords={"part": ["x", "y", "z"]},
+        attrs={"units": "wrong", "owner": "me"},
+        name="given",
     )
     got = call.of(array)
     assert isinstance(got, xr.DataArray)
@@ -221,7 +234,11 @@ def test_quantities_are_right_or_refused(call: Call) -> None:
 
 
 def test_everything_broadcasts() -> None:
-    temperature, time, c = np.array([180.0, 200.0, 220.0])[:, None, None], np.array([1.0, 2.0])[:, None], np.array([15.0, 20.0])
+    temperature, time, c = (
+        np.array([180.0, 200.0, 220.0])[:, None, None],
+        np.array([1.0, 2.0])[:, None],
+        np.array([15.0, 20.0]),
+    )
     got = aq.temper_parameter(temperature, time, c=c)
     assert got.shape == (3, 2, 2)
     np.testing.assert_array_equal(got[2, 1], [aq.temper_parameter(220.0, 2.0, c=float(one)) for one in c])

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import afterquench as aq
 import pytest
+
+import afterquench as aq
 from acceptance import ROWS, Acceptance, answers, demo_curve, said
 
 

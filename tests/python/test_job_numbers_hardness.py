@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 
-import afterquench as aq
 import pytest
+
+import afterquench as aq
 from acceptance import Acceptance, answers, said
 from scenario import block_readings
 
@@ -70,7 +71,7 @@ def test_least_thickness_on_a_superficial_scale(row: Acceptance) -> None:
 
 @answers("V03", "V05")
 def test_vickers_diagonal(row: Acceptance) -> None:
-    row.near(aq.vickers_diagonal_um(700.0, 10.0 if row.id == "V03" else 0.5))
+    row.near(aq.vickers_diagonal_um(10.0 if row.id == "V03" else 0.5, 700.0))
 
 
 @answers("V04")
@@ -152,7 +153,7 @@ def test_converted_value_against_a_drawing(row: Acceptance) -> None:
 
 @answers("V18")
 def test_five_readings(row: Acceptance) -> None:
-    row.near(aq.expanded_uncertainty_of_mean(0.4, 5))
+    row.near(aq.mean_half_width(0.4, 5))
 
 
 @answers("V19")

@@ -1,15 +1,17 @@
-"""The mathematics against general-purpose libraries: SciPy for interpolation, quadrature and distributions, uncertainties for propagation."""
+"""The mathematics against SciPy (interpolation, quadrature, distributions) and uncertainties (propagation)."""
 
 from __future__ import annotations
 
+import itertools
 import math
 
-import afterquench as aq
 import numpy as np
 import pytest
-from acceptance import demo_curve
 from scipy import integrate, interpolate, optimize, stats
 from uncertainties import ufloat, umath
+
+import afterquench as aq
+from acceptance import demo_curve
 
 RNG = np.random.default_rng(20)
 
@@ -30,8 +32,14 @@ def test_monotone_cubic_of_100_random_tables(monotone: bool) -> None:
         temperature, hrc = random_table(number, monotone)
         curve = aq.TemperingCurve(temperature, hrc, time_h=2.0)
         asked = np.linspace(temperature[0], temperature[-1], 333)
-        expected = interpolate.PchipInterpolator(temperature, hrc)(asked) if hrc.size > 2 else np.interp(asked, temperature, hrc)
-        np.testing.assert_allclose(curve.hardness_after(asked, 2.0), expected, rtol=0, atol=1e-10, err_msg=f"table {number}")
+        expected = (
+            interpolate.PchipInterpolator(temperature, hrc)(asked)
+            if hrc.size > 2
+            else np.interp(asked, temperature, hrc)
+        )
+        np.testing.assert_allclose(
+            curve.hardness_after(asked, 2.0), expected, rtol=0, atol=1e-10, err_msg=f"table {number}"
+        )
 
 
 @pytest.mark.parametrize("grade", ["80CrV2-demo", "secondary-demo"])
@@ -65,10 +73,14 @@ def test_normal_probability() -> None:
         for u in (0.05, 0.4, 2.0):
             got = aq.Estimate(value, u, "HRC").probability_inside(58.0, 60.0)
             assert got == pytest.approx(stats.norm.cdf(60, value, u) - stats.norm.cdf(58, value, u), abs=1e-12)
-    assert aq.Estimate(59.0, 0.4, "HRC").probability_inside(58.0, None) == pytest.approx(stats.norm.sf(58, 59, 0.4), abs=1e-12)
+    assert aq.Estimate(59.0, 0.4, "HRC").probability_inside(58.0, None) == pytest.approx(
+        stats.norm.sf(58, 59, 0.4), abs=1e-12
+    )
 
 
-@pytest.mark.parametrize("values", [[59.0, 59.6], [59.0, 59.3, 59.1], [60.1, 59.2, 59.9, 59.4, 59.8], list(RNG.normal(60, 0.4, 12))])
+@pytest.mark.parametrize(
+    "values", [[59.0, 59.6], [59.0, 59.3, 59.1], [60.1, 59.2, 59.9, 59.4, 59.8], list(RNG.normal(60, 0.4, 12))]
+)
 def test_readings_have_students_t(values: list[float]) -> None:
     got = aq.Readings(values, "HRC", thickness_mm=3.0).estimate()
     mean, scatter = np.mean(values), np.std(values, ddof=1) / math.sqrt(len(values))
@@ -109,7 +121,10 @@ def test_propagation_through_the_equivalents() -> None:
         assert got.value == pytest.approx(expected.nominal_value, rel=2e-4), name
         assert got.u == pytest.approx(expected.std_dev, rel=0.01), name
         for variable, mine in ((temperature, "temperature"), (time, "time"), (c, "c")):
-            assert got.components[mine] == pytest.approx(expected.error_components()[variable], rel=0.03, abs=1e-3), (name, mine)
+            assert got.components[mine] == pytest.approx(expected.error_components()[variable], rel=0.03, abs=1e-3), (
+                name,
+                mine,
+            )
 
 
 def test_propagation_through_a_conversion() -> None:
@@ -137,7 +152,7 @@ def stepped(time_s: np.ndarray, temperature_c: np.ndarray, c: float) -> float:
 
     state = math.log10(1e-3 / 3600)
     start = time_s[0] + 1e-3
-    for left, right in zip(time_s, time_s[1:], strict=False):
+    for left, right in itertools.pairwise(time_s):
         run = integrate.solve_ivp(rate, (max(left, start), right), [state], method="LSODA", rtol=1e-10, atol=1e-12)
         assert run.success
         state = float(run.y[0, -1])
@@ -168,9 +183,11 @@ def test_activation_integral_of_random_traces(number: int) -> None:
         return math.exp(-energy / gas * (1 / kelvin - 1 / (reference + 273.15)))
 
     total = sum(
-        integrate.quad(rate, left, right, epsabs=0, epsrel=1e-11)[0] for left, right in zip(time_s, time_s[1:], strict=False)
+        integrate.quad(rate, left, right, epsabs=0, epsrel=1e-11)[0] for left, right in itertools.pairwise(time_s)
     )
-    assert aq.equivalent_time_activation(time_s, temperature_c, energy, reference) == pytest.approx(total / 3600, rel=1e-7)
+    assert aq.equivalent_time_activation(time_s, temperature_c, energy, reference) == pytest.approx(
+        total / 3600, rel=1e-7
+    )
 
 
 def test_splitting_a_history_changes_nothing() -> None:
