@@ -5,6 +5,7 @@ mod array;
 mod as_quenched;
 mod estimate;
 mod interpolate;
+mod master;
 mod tempering;
 
 pub use after_temper::{HardnessAfterTemper, Root, Side};
@@ -12,9 +13,10 @@ pub use array::{Extra, HardnessAfter, TemperatureFor};
 pub use as_quenched::{AS_QUENCHED_CONDITIONING, AsQuenched, Conditioning};
 pub use estimate::{EstimateOptions, HARDNESS_ESTIMATE, HoldSpread, hardness_after_estimate};
 pub use interpolate::{Crossing, MonotoneCubic};
+pub use master::{MASTER_CURVE, MasterFit, MeasuredTemper, fit_master};
 pub use tempering::{TEMPERING_CURVE, TemperingCurve};
 
 use crate::record::ModelRecord;
 
 /// The records of this room.
-pub const RECORDS: &[&ModelRecord] = &[&TEMPERING_CURVE, &HARDNESS_ESTIMATE, &AS_QUENCHED_CONDITIONING];
+pub const RECORDS: &[&ModelRecord] = &[&TEMPERING_CURVE, &HARDNESS_ESTIMATE, &AS_QUENCHED_CONDITIONING, &MASTER_CURVE];

@@ -1,9 +1,10 @@
 //! What is equivalent to what: the same M by another time or temperature.
 
+use super::models::{activation_of, temperature_of, time_of};
 use super::parameter::{TEMPER_PARAMETER, check_hold, check_temperature, check_time};
 use crate::error::{Error, Result};
-use crate::kernel::{ArrayModel, Lane};
-use crate::quantity::{HoldTime, SteelConstant, Temperature, ZERO_CELSIUS_K};
+use crate::kernel::log2;
+use crate::quantity::{HoldTime, SteelConstant, Temperature};
 use crate::record::{ModelRecord, Origin, Scatter, Source, check_finite};
 
 /// The hold behind the two-hour equivalent temperature.
@@ -47,7 +48,8 @@ const ID: &str = TEMPER_EQUIVALENCE.id;
 /// The hours at `new_temperature` that do what `time` at `temperature` does.
 ///
 /// # Errors
-/// [`Error::InvalidValue`] for infinite values, times that are not positive, temperatures at or below absolute zero.
+/// [`Error::InvalidValue`] for infinite values, times that are not positive, temperatures at or below absolute zero;
+/// [`Error::NoAnswer`] for a time beyond the range of numbers.
 ///
 /// ```
 /// use afterquench::temper::equivalent_time;
@@ -65,7 +67,18 @@ pub fn equivalent_time(
     check_hold(ID, temperature.celsius(), time.hours())?;
     check_temperature(ID, "new_temperature_c", new_temperature.celsius())?;
     check_finite(ID, "c", "", c.hours())?;
-    Ok(HoldTime::from_hours(raw_time(temperature.kelvin(), time.hours().log10(), new_temperature.kelvin(), c.hours())))
+    let hours = time_of(temperature.celsius(), log2(time.hours()), new_temperature.celsius(), c.hours());
+    let missing =
+        [temperature.celsius(), time.hours(), new_temperature.celsius(), c.hours()].iter().any(|x| x.is_nan());
+    if hours.is_nan() && !missing {
+        return Err(Error::NoAnswer {
+            model: ID.into(),
+            asked: format!("the time at {} °C", new_temperature.celsius()).into(),
+            why: "it is beyond the range of numbers".into(),
+            hint: "Choose a temperature nearer to the first one; C for times in hours lies near 15 to 20".into(),
+        });
+    }
+    Ok(HoldTime::from_hours(hours))
 }
 
 /// The temperature at which `new_time` does what `time` at `temperature` does.
@@ -81,16 +94,17 @@ pub fn equivalent_temperature(
     check_hold(ID, temperature.celsius(), time.hours())?;
     check_time(ID, "new_time_h", new_time.hours())?;
     check_finite(ID, "c", "", c.hours())?;
-    let made = raw_temperature(temperature.kelvin(), time.hours().log10(), new_time.hours().log10(), c.hours());
-    if made <= 0.0 || made.is_infinite() {
+    let made = temperature_of(temperature.celsius(), log2(time.hours()), log2(new_time.hours()), c.hours());
+    let missing = [temperature.celsius(), time.hours(), new_time.hours(), c.hours()].iter().any(|x| x.is_nan());
+    if made.is_nan() && !missing {
         return Err(Error::NoAnswer {
             model: ID.into(),
             asked: format!("the temperature for {} h", new_time.hours()).into(),
-            why: "C + log10 t is not positive, so the time is too short for this C".into(),
+            why: "C + log10 t is not positive, so one of the times is too short for this C".into(),
             hint: "Check that times are in hours and C is for hours".into(),
         });
     }
-    Ok(Temperature::from_celsius(made - ZERO_CELSIUS_K))
+    Ok(Temperature::from_celsius(made))
 }
 
 /// The flat temperature that does the same in two hours: the common currency of every answer here.
@@ -108,145 +122,4 @@ pub fn two_hour_equivalent(temperature: Temperature, time: HoldTime, c: SteelCon
 pub fn implied_activation_energy(temperature: Temperature, time: HoldTime, c: SteelConstant) -> Result<f64> {
     let m = super::temper_parameter(temperature, time, c)?;
     Ok(activation_of(m))
-}
-
-fn activation_of(m: f64) -> f64 {
-    MOLAR_GAS_CONSTANT * std::f64::consts::LN_10 * m * 1e-3
-}
-
-fn raw_time(kelvin: f64, log_hours: f64, new_kelvin: f64, c: f64) -> f64 {
-    10f64.powf(kelvin * (c + log_hours) / new_kelvin - c)
-}
-
-fn raw_temperature(kelvin: f64, log_hours: f64, new_log_hours: f64, c: f64) -> f64 {
-    kelvin * (c + log_hours) / (c + new_log_hours)
-}
-
-/// [`equivalent_time`] over arrays: `temperature_c`, `time_h`, `new_temperature_c`, `c`.
-#[derive(Debug, Clone, Copy)]
-pub struct EquivalentTime;
-
-/// [`equivalent_temperature`] over arrays: `temperature_c`, `time_h`, `new_time_h`, `c`.
-#[derive(Debug, Clone, Copy)]
-pub struct EquivalentTemperature;
-
-/// [`two_hour_equivalent`] over arrays: `temperature_c`, `time_h`, `c`.
-#[derive(Debug, Clone, Copy)]
-pub struct TwoHourEquivalent;
-
-/// [`implied_activation_energy`] over arrays: `temperature_c`, `time_h`, `c`.
-#[derive(Debug, Clone, Copy)]
-pub struct ImpliedActivationEnergy;
-
-/// A hold's temperature in kelvin, NaN where no policy accepts it.
-fn kelvin_or_nan(celsius: f64) -> f64 {
-    let kelvin = celsius + ZERO_CELSIUS_K;
-    if kelvin > 0.0 && kelvin.is_finite() { kelvin } else { f64::NAN }
-}
-
-/// log10 of a time, NaN where no policy accepts it.
-fn log_or_nan(hours: f64) -> f64 {
-    if hours > 0.0 && hours.is_finite() { hours.log10() } else { f64::NAN }
-}
-
-/// A lane of derived values: derived once where the lane is one value.
-fn derived<'a>(lane: Lane<'a>, derive: impl Fn(f64) -> f64) -> impl Fn(usize) -> f64 + 'a
-where
-    Lane<'a>: 'a,
-{
-    let made: Vec<f64> = match lane {
-        Lane::One(value) => vec![derive(value)],
-        Lane::Each(values) => values.iter().map(|&value| derive(value)).collect(),
-    };
-    let step = usize::from(made.len() > 1 || matches!(lane, Lane::Each(_)));
-    move |index| made.get(index * step).copied().unwrap_or(f64::NAN)
-}
-
-impl ArrayModel for EquivalentTime {
-    fn arguments(&self) -> &[&'static str] {
-        &["temperature_c", "time_h", "new_temperature_c", "c"]
-    }
-
-    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
-        let &[temperature, time, new_temperature, c] = arguments else { return out.fill(f64::NAN) };
-        let kelvin = derived(temperature, kelvin_or_nan);
-        let log_hours = derived(time, log_or_nan);
-        let new_kelvin = derived(new_temperature, kelvin_or_nan);
-        for (index, out) in out.iter_mut().enumerate() {
-            let made = raw_time(kelvin(index), log_hours(index), new_kelvin(index), c.at(index));
-            *out = made;
-        }
-    }
-
-    fn explain(&self, arguments: &[f64]) -> Result<()> {
-        let &[temperature, time, new_temperature, c] = arguments else { return Ok(()) };
-        equivalent_time(
-            Temperature::from_celsius(temperature),
-            HoldTime::from_hours(time),
-            Temperature::from_celsius(new_temperature),
-            SteelConstant::for_hours(c),
-        )
-        .map(|_| ())
-    }
-}
-
-impl ArrayModel for EquivalentTemperature {
-    fn arguments(&self) -> &[&'static str] {
-        &["temperature_c", "time_h", "new_time_h", "c"]
-    }
-
-    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
-        let &[temperature, time, new_time, c] = arguments else { return out.fill(f64::NAN) };
-        let kelvin = derived(temperature, kelvin_or_nan);
-        let log_hours = derived(time, log_or_nan);
-        let new_log_hours = derived(new_time, log_or_nan);
-        for (index, out) in out.iter_mut().enumerate() {
-            let made = raw_temperature(kelvin(index), log_hours(index), new_log_hours(index), c.at(index));
-            *out = if made > 0.0 && made.is_finite() { made - ZERO_CELSIUS_K } else { f64::NAN };
-        }
-    }
-
-    fn explain(&self, arguments: &[f64]) -> Result<()> {
-        let &[temperature, time, new_time, c] = arguments else { return Ok(()) };
-        equivalent_temperature(
-            Temperature::from_celsius(temperature),
-            HoldTime::from_hours(time),
-            HoldTime::from_hours(new_time),
-            SteelConstant::for_hours(c),
-        )
-        .map(|_| ())
-    }
-}
-
-impl ArrayModel for TwoHourEquivalent {
-    fn arguments(&self) -> &[&'static str] {
-        &["temperature_c", "time_h", "c"]
-    }
-
-    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
-        let &[temperature, time, c] = arguments else { return out.fill(f64::NAN) };
-        EquivalentTemperature.fill(&[temperature, time, Lane::One(TWO_HOURS.hours()), c], out);
-    }
-
-    fn explain(&self, arguments: &[f64]) -> Result<()> {
-        let &[temperature, time, c] = arguments else { return Ok(()) };
-        EquivalentTemperature.explain(&[temperature, time, TWO_HOURS.hours(), c])
-    }
-}
-
-impl ArrayModel for ImpliedActivationEnergy {
-    fn arguments(&self) -> &[&'static str] {
-        super::TemperParameter.arguments()
-    }
-
-    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
-        super::TemperParameter.fill(arguments, out);
-        for value in out {
-            *value = activation_of(*value);
-        }
-    }
-
-    fn explain(&self, arguments: &[f64]) -> Result<()> {
-        super::TemperParameter.explain(arguments)
-    }
 }

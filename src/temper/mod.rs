@@ -6,6 +6,7 @@ mod constant;
 mod equivalence;
 mod estimates;
 mod history;
+mod models;
 mod parameter;
 
 pub use activation::{FIXED_ACTIVATION, equivalent_time_activation};
@@ -14,13 +15,13 @@ pub use constant::{
     constant_from_carbon, constant_from_carbon_estimate,
 };
 pub use equivalence::{
-    EquivalentTemperature, EquivalentTime, IMPLIED_ACTIVATION, ImpliedActivationEnergy, MOLAR_GAS_CONSTANT,
-    TEMPER_EQUIVALENCE, TWO_HOURS, TwoHourEquivalent, equivalent_temperature, equivalent_time,
+    IMPLIED_ACTIVATION, MOLAR_GAS_CONSTANT, TEMPER_EQUIVALENCE, TWO_HOURS, equivalent_temperature, equivalent_time,
     implied_activation_energy, two_hour_equivalent,
 };
 pub use estimates::{Measured, equivalent_temperature_estimate, equivalent_time_estimate, over_belief};
 pub use history::{Contribution, History, TEMPER_HISTORY, combine};
-pub use parameter::{TEMPER_PARAMETER, TemperParameter, temper_parameter};
+pub use models::{EquivalentTemperature, EquivalentTime, ImpliedActivationEnergy, TemperParameter, TwoHourEquivalent};
+pub use parameter::{TEMPER_PARAMETER, temper_parameter};
 
 use crate::record::ModelRecord;
 

@@ -1,7 +1,8 @@
 //! M = T(C + log10 t).
 
+use super::models::parameter_of;
 use crate::error::{Error, Result};
-use crate::kernel::{ArrayModel, Lane};
+use crate::kernel::log2;
 use crate::quantity::{HoldTime, SteelConstant, Temperature, ZERO_CELSIUS_K};
 use crate::record::{ModelRecord, Origin, Scatter, Source, check_finite};
 
@@ -75,37 +76,5 @@ fn invalid(model: &'static str, argument: &'static str, unit: &'static str, valu
 pub fn temper_parameter(temperature: Temperature, time: HoldTime, c: SteelConstant) -> Result<f64> {
     check_hold(TEMPER_PARAMETER.id, temperature.celsius(), time.hours())?;
     check_finite(TEMPER_PARAMETER.id, "c", "", c.hours())?;
-    Ok(temperature.kelvin() * (c.hours() + time.hours().log10()))
-}
-
-/// The parameter over arrays: `temperature_c`, `time_h`, `c`.
-#[derive(Debug, Clone, Copy)]
-pub struct TemperParameter;
-
-impl ArrayModel for TemperParameter {
-    fn arguments(&self) -> &[&'static str] {
-        &["temperature_c", "time_h", "c"]
-    }
-
-    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
-        let [temperature, time, c] = arguments else { return out.fill(f64::NAN) };
-        for (index, out) in out.iter_mut().enumerate() {
-            *out = temper_parameter(
-                Temperature::from_celsius(temperature.at(index)),
-                HoldTime::from_hours(time.at(index)),
-                SteelConstant::for_hours(c.at(index)),
-            )
-            .unwrap_or(f64::NAN);
-        }
-    }
-
-    fn explain(&self, arguments: &[f64]) -> Result<()> {
-        let [temperature, time, c] = arguments else { return Ok(()) };
-        temper_parameter(
-            Temperature::from_celsius(*temperature),
-            HoldTime::from_hours(*time),
-            SteelConstant::for_hours(*c),
-        )
-        .map(|_| ())
-    }
+    Ok(parameter_of(temperature.celsius(), log2(time.hours()), c.hours()))
 }

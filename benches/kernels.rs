@@ -1,0 +1,84 @@
+//! Time an element of the array kernels, on one thread: `cargo bench`.
+
+use afterquench::Temperature;
+use afterquench::kernel::{ArrayModel, Lane, PiecewiseCubic, PiecewiseLinear};
+use afterquench::temper::{EquivalentTemperature, EquivalentTime, History, TemperParameter};
+use divan::Bencher;
+use divan::counter::ItemsCount;
+
+fn main() {
+    divan::main();
+}
+
+const N: usize = 10_000;
+
+fn celsius() -> Vec<f64> {
+    (0..N).map(|i| 150.0 + 0.04 * i as f64).collect()
+}
+
+fn hours() -> Vec<f64> {
+    (0..N).map(|i| 0.25 + 0.001 * i as f64).collect()
+}
+
+fn run(bencher: Bencher, model: &dyn ArrayModel, lanes: &[Lane<'_>]) {
+    let mut out = vec![0.0; N];
+    bencher.counter(ItemsCount::new(N)).bench_local(|| model.fill(divan::black_box(lanes), &mut out));
+}
+
+#[divan::bench]
+fn equivalent_time_one_array(bencher: Bencher) {
+    let celsius = celsius();
+    run(bencher, &EquivalentTime, &[Lane::Each(&celsius), Lane::One(2.0), Lane::One(200.0), Lane::One(18.0)]);
+}
+
+#[divan::bench]
+fn equivalent_time_all_arrays(bencher: Bencher) {
+    let (celsius, hours, c) = (celsius(), hours(), vec![18.0; N]);
+    run(bencher, &EquivalentTime, &[Lane::Each(&celsius), Lane::Each(&hours), Lane::Each(&celsius), Lane::Each(&c)]);
+}
+
+#[divan::bench]
+fn equivalent_temperature_two_arrays(bencher: Bencher) {
+    let (celsius, hours) = (celsius(), hours());
+    run(bencher, &EquivalentTemperature, &[Lane::Each(&celsius), Lane::Each(&hours), Lane::One(2.0), Lane::One(18.0)]);
+}
+
+#[divan::bench]
+fn parameter_one_array(bencher: Bencher) {
+    let celsius = celsius();
+    run(bencher, &TemperParameter, &[Lane::Each(&celsius), Lane::One(2.0), Lane::One(18.0)]);
+}
+
+#[divan::bench]
+fn cubic(bencher: Bencher) {
+    let knots: Vec<f64> = (0..20).map(|i| 150.0 + 25.0 * f64::from(i)).collect();
+    let pieces = (0..19).map(|i| [60.0 - f64::from(i), -0.04, 1e-5, -1e-7]).collect();
+    let (table, x) = (PiecewiseCubic::new(knots, pieces).unwrap(), celsius());
+    let mut out = vec![0.0; N];
+    bencher.counter(ItemsCount::new(N)).bench_local(|| table.fill(divan::black_box(Lane::Each(&x)), &mut out));
+}
+
+#[divan::bench]
+fn line(bencher: Bencher) {
+    let knots: Vec<f64> = (0..50).map(|i| 100.0 + 12.0 * f64::from(i)).collect();
+    let pieces = (0..49).map(|i| [f64::from(i), 1.0 / 12.0]).collect();
+    let (table, x) = (PiecewiseLinear::new(knots, pieces).unwrap(), celsius());
+    let mut out = vec![0.0; N];
+    bencher.counter(ItemsCount::new(N)).bench_local(|| table.fill(divan::black_box(Lane::Each(&x)), &mut out));
+}
+
+/// A log of 10 s samples: heating for half an hour, then a hold that swings by 2 °C.
+#[divan::bench]
+fn history_of_a_log(bencher: Bencher) {
+    let n = 100_000;
+    let log: Vec<(f64, f64)> = (0..n)
+        .map(|i| (10.0 * f64::from(i), (20.0 + f64::from(i)).min(200.0) + 2.0 * (0.05 * f64::from(i)).sin()))
+        .collect();
+    bencher.counter(ItemsCount::new(n as usize)).bench_local(|| {
+        let mut history = History::for_constants(&[20.0]).unwrap();
+        for &(time, celsius) in &log {
+            history.push(time, Temperature::from_celsius(celsius)).unwrap();
+        }
+        history.parameters()
+    });
+}

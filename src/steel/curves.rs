@@ -1,0 +1,344 @@
+//! The curves of the catalogue: printed sheets as they are, measured holds as master curves.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use serde::Deserialize;
+
+use super::catalogue::Row;
+use super::table::read;
+use crate::curve::{AsQuenched, HardnessAfterTemper, MasterFit, MeasuredTemper, TemperingCurve, fit_master};
+use crate::error::Result;
+use crate::quantity::{HoldTime, Temperature};
+use crate::record::Origin;
+use crate::temper::{CONSTANT_FROM_CARBON, ConstantBelief, TWO_HOURS, UNKNOWN_STEEL, constant_from_carbon};
+
+/// One curve of a steel with where it comes from.
+#[derive(Debug, Clone)]
+pub struct SteelCurve {
+    /// The curve.
+    pub curve: Arc<TemperingCurve>,
+    /// The grade as the source names it.
+    pub grade: String,
+    /// Where it comes from.
+    pub source: String,
+    /// Printed, measured or from memory.
+    pub origin: Origin,
+    /// Hardening temperature, °C, where printed.
+    pub austenitize_c: Option<(f64, f64)>,
+    /// Cycles in the source, where printed.
+    pub cycles: Option<u32>,
+    /// Points as printed or measured: °C, hours, HRC.
+    pub points: Vec<(f64, f64, f64)>,
+    /// What the fit of several holds found; `None` for a printed table.
+    pub fit: Option<MasterFit>,
+    /// The doubt that the source's trust leaves, if any.
+    pub doubt: Option<String>,
+}
+
+impl SteelCurve {
+    /// Source and hardening temperature in a phrase.
+    #[must_use]
+    pub fn label(&self) -> String {
+        let hardened = self.austenitize_c.map_or(String::new(), |(low, high)| {
+            if low == high {
+                format!(", hardened from {low:.0} °C")
+            } else {
+                format!(", hardened from {low:.0} to {high:.0} °C")
+            }
+        });
+        format!("{}{hardened}", self.source)
+    }
+
+    /// The order of preference; larger is better.
+    fn rank(&self) -> (bool, bool, u8, bool, usize) {
+        let inside = self.points.iter().filter(|(celsius, ..)| (100.0..=700.0).contains(celsius)).count();
+        let kind = match self.origin {
+            Origin::Printed => 2,
+            Origin::FromData => 1,
+            _ => 0,
+        };
+        (self.doubt.is_none(), inside >= 5, kind, self.curve.hold_is_stated(), inside)
+    }
+}
+
+#[derive(Debug, Deserialize)]
+struct Measured {
+    source: String,
+    steel: String,
+    initial_hrc: Option<f64>,
+    time_s: f64,
+    temper_c: f64,
+    #[serde(rename = "C")]
+    c: f64,
+    #[serde(rename = "Mn")]
+    mn: f64,
+    #[serde(rename = "S")]
+    s: f64,
+    hrc: f64,
+    doubt: String,
+}
+
+#[derive(Debug, Deserialize)]
+struct Printed {
+    steel: String,
+    grade: String,
+    austenitize_c: String,
+    temper_c: Option<f64>,
+    temper_h: String,
+    n_tempers: String,
+    hrc: f64,
+    source: String,
+    how: String,
+    doubt: String,
+}
+
+/// Alloying beyond which the plain-carbon line of C says nothing, weight per cent.
+const LOW_ALLOY: f64 = 5.0;
+
+/// Standard uncertainty of C from carbon in a low-alloy steel: the plain-carbon steels' with as much again for the alloy
+/// (assumption).
+const U_LOW_ALLOY: f64 = 1.5;
+
+/// Holds of Penha (2010) below this are furnace time that the coupon spent heating up; they are left out of the fit.
+const FURNACE_TIME_S: f64 = 300.0;
+
+/// What is believed of C before any coupon speaks; `None` where nothing is.
+fn believed(carbon: f64, alloying: f64) -> Option<ConstantBelief> {
+    if alloying > LOW_ALLOY {
+        return None;
+    }
+    let c = constant_from_carbon(carbon).ok()?.hours();
+    let u = match CONSTANT_FROM_CARBON.scatter {
+        crate::record::Scatter::Known { u, .. } if alloying < 1.7 => u,
+        _ => U_LOW_ALLOY,
+    };
+    Some(ConstantBelief::Normal { c, u })
+}
+
+/// All curves by steel, each list with its default first.
+pub(super) fn curves_of(steels: &[Row]) -> Result<HashMap<String, Vec<SteelCurve>>> {
+    let mut made: HashMap<String, Vec<SteelCurve>> = HashMap::new();
+    for curve in printed(steels)? {
+        made.entry(curve.0).or_default().push(curve.1);
+    }
+    for curve in measured(steels)? {
+        made.entry(curve.0).or_default().push(curve.1);
+    }
+    for curves in made.values_mut() {
+        curves.sort_by_key(|curve| std::cmp::Reverse(curve.rank()));
+        spread_over_sources(curves)?;
+    }
+    Ok(made)
+}
+
+/// Groups in the order of first appearance.
+fn grouped<T>(rows: Vec<T>, key: impl Fn(&T) -> String) -> Vec<Vec<T>> {
+    let mut groups: Vec<(String, Vec<T>)> = Vec::new();
+    for row in rows {
+        let key = key(&row);
+        match groups.iter_mut().find(|(known, _)| *known == key) {
+            Some((_, rows)) => rows.push(row),
+            None => groups.push((key, vec![row])),
+        }
+    }
+    groups.into_iter().map(|(_, rows)| rows).collect()
+}
+
+fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
+    let (_, rows) = read::<Printed>("temper_printed_sheets_2026.csv")?;
+    let (quenched, tempered): (Vec<Printed>, Vec<Printed>) =
+        rows.into_iter().filter(|row| !row.doubt.starts_with("misprint")).partition(|row| row.temper_c.is_none());
+    let mut made = Vec::new();
+    for group in grouped(tempered, |row| {
+        [&row.grade, &row.source, &row.austenitize_c, &row.temper_h, &row.n_tempers].map(String::as_str).join("|")
+    }) {
+        let Some(first) = group.first() else { continue };
+        let Some(steel) = steels.iter().find(|row| row.steel == first.steel) else { continue };
+        let cycles = first.n_tempers.parse::<u32>().ok();
+        let stated = first.temper_h.parse::<f64>().ok().map(|hours| hours * f64::from(cycles.unwrap_or(1)));
+        let hold = stated.map_or(TWO_HOURS, HoldTime::from_hours);
+        let mut points: Vec<(f64, f64)> = group.iter().filter_map(|row| Some((row.temper_c?, row.hrc))).collect();
+        points.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let points = means_of_repeats(&points);
+        if points.len() < 2 {
+            continue;
+        }
+        let (x, y): (Vec<f64>, Vec<f64>) = points.iter().copied().unzip();
+        let own = quenched.iter().find(|row| {
+            row.n_tempers == "0"
+                && row.source == first.source
+                && row.grade == first.grade
+                && row.austenitize_c == first.austenitize_c
+        });
+        let as_quenched = own.map(|row| AsQuenched { hrc: row.hrc, u: 0.5 }).or_else(|| steel.as_quenched());
+        let mut curve = TemperingCurve::new(&x, &y)?
+            .named(format!("{} ({})", steel.steel, first.source))
+            .held(hold)?
+            .from_source(&*first.source);
+        if stated.is_none() {
+            curve = curve.hold_not_stated();
+        }
+        if let Some(belief) = believed(steel.c, steel.alloying()) {
+            curve = curve.with_constant(belief)?;
+        }
+        if let Some(expected) = as_quenched {
+            curve = curve.with_as_quenched(expected.hrc, expected.u)?;
+        }
+        let origin = if first.how == "memory" { Origin::FromMemory } else { Origin::Printed };
+        if origin == Origin::FromMemory {
+            curve = curve.noting("the curve is from memory: check it against the maker's sheet");
+        }
+        let doubt = (!first.doubt.is_empty()).then(|| first.doubt.clone());
+        if let Some(doubt) = &doubt {
+            curve = curve.noting(format!("doubtful source: {doubt}"));
+        }
+        made.push((
+            steel.steel.clone(),
+            SteelCurve {
+                curve: Arc::new(curve),
+                grade: first.grade.clone(),
+                source: first.source.clone(),
+                origin,
+                austenitize_c: range(&first.austenitize_c),
+                cycles,
+                points: points.iter().map(|(celsius, hrc)| (*celsius, hold.hours(), *hrc)).collect(),
+                fit: None,
+                doubt,
+            },
+        ));
+    }
+    Ok(made)
+}
+
+fn measured(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
+    let (_, rows) = read::<Measured>("temper_measured_1945_2010.csv")?;
+    let mut made = Vec::new();
+    for group in grouped(rows, |row| format!("{}|{}|{}|{}|{}", row.source, row.steel, row.c, row.mn, row.s)) {
+        let Some(first) = group.first() else { continue };
+        let short = first.steel.trim_start_matches("AISI-SAE ").replace("%C - plain carbon steel", " % C plain carbon");
+        let short = if short == "E52100" { "52100" } else { &short };
+        let Some(steel) = steels.iter().find(|row| row.steel == short) else { continue };
+        let good: Vec<MeasuredTemper> = group
+            .iter()
+            .filter(|row| row.doubt.is_empty() && !(first.source.starts_with("Penha") && row.time_s < FURNACE_TIME_S))
+            .map(|row| MeasuredTemper {
+                temperature: Temperature::from_celsius(row.temper_c),
+                time: HoldTime::from_seconds(row.time_s),
+                hrc: row.hrc,
+            })
+            .collect();
+        let prior = believed(first.c, steel.alloying()).unwrap_or(UNKNOWN_STEEL);
+        let name = format!("{} ({}; {} % C)", steel.steel, first.source, first.c);
+        let (mut curve, fit) = match fit_master(&name, &good, prior) {
+            Ok(fit) => (fit.curve.clone(), Some(fit)),
+            Err(_) => (one_hold(&name, &good)?.with_constant(prior)?, None),
+        };
+        curve = curve.from_source(format!("{}; open data set, CC BY 4.0", first.source));
+        if let Some(initial) = first.initial_hrc {
+            curve = curve.with_as_quenched(initial, 0.5)?;
+        } else if let Some(expected) = steel.as_quenched() {
+            curve = curve.with_as_quenched(expected.hrc, expected.u)?;
+        }
+        if first.source.starts_with("Penha") {
+            curve = curve.noting(
+                "holds under five minutes are left out: they are furnace time, with the coupon's heating in it",
+            );
+        }
+        made.push((
+            steel.steel.clone(),
+            SteelCurve {
+                curve: Arc::new(curve),
+                grade: first.steel.clone(),
+                source: first.source.clone(),
+                origin: Origin::FromData,
+                austenitize_c: None,
+                cycles: Some(1),
+                points: good.iter().map(|row| (row.temperature.celsius(), row.time.hours(), row.hrc)).collect(),
+                fit,
+                doubt: None,
+            },
+        ));
+    }
+    Ok(made)
+}
+
+/// A curve of coupons that all had one hold: the rows as they are.
+fn one_hold(name: &str, rows: &[MeasuredTemper]) -> Result<TemperingCurve> {
+    let hold = rows.first().map_or(TWO_HOURS, |row| row.time);
+    let mut points: Vec<(f64, f64)> = rows.iter().map(|row| (row.temperature.celsius(), row.hrc)).collect();
+    points.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (x, y): (Vec<f64>, Vec<f64>) = means_of_repeats(&points).into_iter().unzip();
+    TemperingCurve::new(&x, &y)?.named(name).held(hold)
+}
+
+/// Sorted points with those of one temperature averaged.
+fn means_of_repeats(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    points
+        .chunk_by(|a, b| a.0 == b.0)
+        .filter_map(|same| {
+            let sum: f64 = same.iter().map(|(_, hrc)| hrc).sum();
+            Some((same.first()?.0, sum / same.len() as f64))
+        })
+        .collect()
+}
+
+/// Two numbers out of "788-816" or "802".
+fn range(text: &str) -> Option<(f64, f64)> {
+    let mut ends = text.split('-').map(|end| end.trim().parse::<f64>().ok());
+    let low = ends.next()??;
+    Some((low, ends.next().flatten().unwrap_or(low)))
+}
+
+/// Gives every curve the spread between the sources of its steel, where two or more of one hardening temperature overlap:
+/// the root mean square of half the differences to the others over the temperatures they share.
+fn spread_over_sources(curves: &mut [SteelCurve]) -> Result<()> {
+    let others: Vec<SteelCurve> = curves.to_vec();
+    for (index, curve) in curves.iter_mut().enumerate() {
+        let mut squares = Vec::new();
+        let mut count = 0;
+        for (_, other) in others.iter().enumerate().filter(|(i, other)| *i != index && comparable(curve, other)) {
+            let before = squares.len();
+            for &(celsius, hours, hrc) in &curve.points {
+                let there = other.curve.hardness_with(
+                    Temperature::from_celsius(celsius),
+                    if other.fit.is_some() { HoldTime::from_hours(hours) } else { other.curve.reference_hold() },
+                    other.curve.constant().unwrap_or(UNKNOWN_STEEL).middle(),
+                );
+                if let Ok(there) = there {
+                    // Two draws of one population differ by √2 of its standard deviation.
+                    squares.push(0.5 * (hrc - there).powi(2));
+                }
+            }
+            count += usize::from(squares.len() > before);
+        }
+        if squares.len() < 3 {
+            continue;
+        }
+        let spread = (squares.iter().sum::<f64>() / squares.len() as f64).sqrt();
+        let own = curve.curve.u_level();
+        let found = format!(
+            "{} sources of this steel differ by {spread:.1} HRC (one standard deviation, {} common temperatures){}",
+            count + 1,
+            squares.len(),
+            if own > spread {
+                format!("; used is the larger {own:.1}: {}", curve.curve.u_level_found())
+            } else {
+                String::new()
+            }
+        );
+        curve.curve = Arc::new((*curve.curve).clone().with_u_level(own.max(spread), found)?);
+    }
+    Ok(())
+}
+
+fn comparable(a: &SteelCurve, b: &SteelCurve) -> bool {
+    let near = match (a.austenitize_c, b.austenitize_c) {
+        (Some(a), Some(b)) => a.0 <= b.1 + 15.0 && b.0 <= a.1 + 15.0,
+        _ => true,
+    };
+    near && a.doubt.is_none()
+        && b.doubt.is_none()
+        && b.origin != Origin::FromMemory
+        && (a.fit.is_none() || b.fit.is_some())
+}
