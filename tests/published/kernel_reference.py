@@ -21,6 +21,6 @@ xs += [math.ldexp(random.uniform(1, 2), random.randint(-1074, 1023)) for _ in ra
 xs += [1 + s * 2.0**-k for k in range(1, 53) for s in (1, -1) if 1 + s * 2.0**-k > 0]
 ys = [random.uniform(-1021, 1024) for _ in range(1200)] + [k / 512 for k in range(-600, 601)]
 ys += [s * 2.0**-k for k in range(0, 60) for s in (1, -1)]
-lines = ["#: origin = \"independent code: mpmath, 200 bits\"", "function,x,value,rest"]
+lines = ["#: origin = \"independent code: mpmath, 200 bits\"", "# read by tests/kernel.rs", "function,x,value,rest"]
 lines += [row("log2", x) for x in xs] + [row("exp2", y) for y in ys]
 Path(__file__).with_name("kernel_reference.csv").write_text("\n".join(lines) + "\n")
