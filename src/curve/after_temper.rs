@@ -1,12 +1,14 @@
 //! The trait of everything that gives hardness after a temper, and the questions all of them answer.
 
 use super::as_quenched::{AsQuenched, Conditioning};
+use serde::{Deserialize, Serialize};
+
 use crate::error::{Error, Result, Text};
 use crate::quantity::{HoldTime, Temperature};
 use crate::temper::ConstantBelief;
 
 /// On which stretch of a curve a temperature lies.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Side {
     /// The first fall, before any secondary hardening.
     Falling,

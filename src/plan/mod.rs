@@ -1,6 +1,23 @@
 //! Schedules for a wanted hardness, what changes them, the next step for a part that came out hard, cautions.
 
+mod cautions;
+mod equivalents;
+mod forward;
+mod retemper;
+mod schedule;
+mod sensitivity;
+mod spread;
+mod window;
+
+pub use cautions::{Band, Caution, FIRST_OF_ALL, all_cautions, general_bands, usual_cautions};
+pub use equivalents::{Equivalent, REACH_H, equivalents, temperature_for, time_at};
+pub use retemper::{RetemperRequest, retemper};
+pub use schedule::{Plan, Request, Schedule, plan};
+pub use sensitivity::Sensitivity;
+pub use spread::{PLAN_SPREAD, Unknowns};
+pub use window::Window;
+
 use crate::record::ModelRecord;
 
 /// The records of this room.
-pub const RECORDS: &[&ModelRecord] = &[];
+pub const RECORDS: &[&ModelRecord] = &[&PLAN_SPREAD];

@@ -1,0 +1,393 @@
+//! The next step for a part that came out hard: what is still missing, on top of what is already in the steel.
+
+use super::cautions::{Band, usual_cautions};
+use super::equivalents::{Equivalent, REACH_H};
+use super::forward::Forward;
+use super::schedule::{ID, Plan, Schedule, best_of, cycles_caution, figures, invalid, positive};
+use super::sensitivity::{Base, sensitivity};
+use super::spread::{Fineness, Unknowns, outcome};
+use super::window::Window;
+use crate::curve::HardnessAfterTemper;
+use crate::error::{Error, Result};
+use crate::estimate::{Estimate, Shape};
+use crate::quantity::{HoldTime, Temperature, ZERO_CELSIUS_K};
+use crate::temper::{ConstantBelief, History, combine};
+
+/// What is asked of the next step.
+#[derive(Debug, Clone)]
+pub struct RetemperRequest {
+    /// What the part measures; HRC.
+    pub measured_hrc: f64,
+    /// Standard uncertainty of that; HRC.
+    pub u_measured_hrc: f64,
+    /// Hardness window wanted; HRC.
+    pub target: (f64, f64),
+    /// The tempers the part has had, in order; empty where the curve itself is to say from the reading.
+    pub previous: Vec<(Temperature, HoldTime)>,
+    /// Time of the next step.
+    pub time: HoldTime,
+    /// The hottest the oven can do.
+    pub oven_limit: Option<Temperature>,
+    /// What is not known about oven and timer; curve and batch are in the reading.
+    pub unknowns: Unknowns,
+    /// What is believed of C.
+    pub c: ConstantBelief,
+    /// Bands of temperature that sources warn of for this steel.
+    pub bands: Vec<Band>,
+}
+
+/// How far under the answer the first step stays: measure after it, and repeat.
+const FIRST_STEP_UNDER_C: f64 = 5.0;
+
+impl RetemperRequest {
+    fn checked(&self) -> Result<()> {
+        let (low, high) = self.target;
+        positive("measured_hrc", self.measured_hrc, "HRC")?;
+        positive("target_hrc (lower)", low, "HRC")?;
+        positive("target_hrc (upper)", high, "HRC")?;
+        positive("time_h", self.time.hours(), "h")?;
+        if low >= high {
+            let why = format!("is not below the upper limit {high}");
+            return Err(invalid("target_hrc", low, "HRC", &why, "Give a number or (lower, upper)"));
+        }
+        if !(self.u_measured_hrc >= 0.0 && self.u_measured_hrc.is_finite()) {
+            let why = "is not a standard uncertainty";
+            return Err(invalid("u_measured", self.u_measured_hrc, "HRC", why, "Give zero or more"));
+        }
+        if let Some(limit) = self.oven_limit {
+            positive("oven_limit_c", limit.celsius(), "°C")?;
+        }
+        self.unknowns.checked()?;
+        self.c.checked()?;
+        Ok(())
+    }
+}
+
+/// A measured part on its curve.
+struct Part<'a> {
+    forward: Forward<'a>,
+    request: &'a RetemperRequest,
+    reference: HoldTime,
+    previous: Vec<(Temperature, HoldTime)>,
+}
+
+impl<'a> Part<'a> {
+    fn new(curve: &'a dyn HardnessAfterTemper, request: &'a RetemperRequest) -> Result<Self> {
+        let forward = Forward::new(curve, None)?;
+        let reference = curve.reference_hold();
+        let mut previous = request.previous.clone();
+        if previous.is_empty() {
+            let roots = forward.roots(request.measured_hrc, reference.hours(), request.c.middle())?;
+            match roots.as_slice() {
+                [one] => previous.push((Temperature::from_celsius(*one), reference)),
+                [] => return Err(not_on_the_curve(&forward, request, reference)),
+                several => {
+                    return Err(Error::SeveralAnswers {
+                        model: ID.into(),
+                        asked: format!("the temper behind {} HRC", request.measured_hrc).into(),
+                        answers: several.to_vec(),
+                        unit: "°C".into(),
+                        hint: "Say what the part had: previous=[(temperature_c, time_h), ...]".into(),
+                    });
+                }
+            }
+        }
+        Ok(Self { forward, request, reference, previous })
+    }
+
+    /// The state of the part for one C.
+    fn state(&self, c: f64) -> Result<History> {
+        combine(&self.previous, History::for_constants(&[c])?)
+    }
+
+    /// The flat temperature at the curve's own hold that a state is worth, in °C.
+    fn on_curve(&self, history: &History, c: f64) -> f64 {
+        let m = history.parameters().first().copied().unwrap_or(f64::NAN);
+        m / (c + self.reference.hours().log10()) - ZERO_CELSIUS_K
+    }
+
+    fn on_curve_after(&self, temperature_c: f64, hours: f64, c: f64) -> Result<f64> {
+        let mut history = self.state(c)?;
+        history.hold(Temperature::from_celsius(temperature_c), hours * 3600.0)?;
+        Ok(self.on_curve(&history, c))
+    }
+
+    /// What the reading lies above the curve.
+    fn offset(&self, c: f64) -> Result<f64> {
+        let now = self.on_curve(&self.state(c)?, c);
+        Ok(self.request.measured_hrc - self.forward.hardness(now, self.reference.hours(), c)?)
+    }
+
+    /// Hardness after a further hold, the offset carried as a shift.
+    fn hardness(&self, temperature_c: f64, hours: f64, c: f64) -> Result<f64> {
+        let then = self.on_curve_after(temperature_c, hours, c)?;
+        Ok(self.offset(c)? + self.forward.hardness(then, self.reference.hours(), c)?)
+    }
+
+    /// Temperatures on the curve, beyond the present state, that give a hardness.
+    fn goals(&self, hrc: f64, c: f64) -> Result<Vec<f64>> {
+        let now = self.on_curve(&self.state(c)?, c);
+        let roots = self.forward.roots(hrc - self.offset(c)?, self.reference.hours(), c)?;
+        Ok(roots.into_iter().filter(|&root| root > now + 1e-6).collect())
+    }
+
+    /// The temperature of a further hold that brings the part to a place on the curve: hotter always brings it farther.
+    fn temperature_to(&self, goal_c: f64, hours: f64, c: f64) -> Result<f64> {
+        let (mut low, mut high) = (-100.0, goal_c + 400.0);
+        for _ in 0..80 {
+            let middle = 0.5 * (low + high);
+            if self.on_curve_after(middle, hours, c)? < goal_c { low = middle } else { high = middle }
+        }
+        Ok(0.5 * (low + high))
+    }
+
+    /// Hours at the last temperature that would do it by time alone.
+    fn hours_to(&self, goal_c: f64, c: f64) -> Result<f64> {
+        let Some(&(last, _)) = self.previous.last() else { return Ok(f64::NAN) };
+        let goal = combine(&[(Temperature::from_celsius(goal_c), self.reference)], History::for_constants(&[c])?)?;
+        let hours = |history: &History| -> Result<f64> {
+            Ok(history.equivalent_times(last)?.first().map_or(f64::NAN, |time| time.hours()))
+        };
+        Ok(hours(&goal)? - hours(&self.state(c)?)?)
+    }
+}
+
+fn not_on_the_curve(forward: &Forward<'_>, request: &RetemperRequest, reference: HoldTime) -> Error {
+    let (low, high) = forward.range(reference.hours(), request.c.middle());
+    Error::NoAnswer {
+        model: ID.into(),
+        asked: format!("the temper behind {} HRC", request.measured_hrc).into(),
+        why: format!("the curve gives no such hardness between {low:.0} and {high:.0} °C").into(),
+        hint: "Say what the part had: previous=[(temperature_c, time_h), ...]".into(),
+    }
+}
+
+/// Schedules for a further temper of a measured part.
+///
+/// # Errors
+/// [`Error::NoAnswer`] where the part is already softer than wanted on a curve that only falls, or where it is inside
+/// the window; [`Error::InvalidValue`] for a request that makes no sense; [`Error::SeveralAnswers`] where the reading
+/// alone does not say which temper the part had.
+pub fn retemper(curve: &dyn HardnessAfterTemper, request: &RetemperRequest) -> Result<Plan> {
+    request.checked()?;
+    let part = Part::new(curve, request)?;
+    let (low, high) = request.target;
+    let wanted = 0.5 * (low + high);
+    let c = request.c.middle();
+    let goals = part.goals(wanted, c)?;
+    if goals.is_empty() || (request.measured_hrc <= wanted && !curve.has_secondary_hardening()) {
+        return Err(impossible(curve, request));
+    }
+    let limit = request.oven_limit.map_or(f64::INFINITY, Temperature::celsius);
+    let mut schedules = Vec::new();
+    let mut ways = Vec::new();
+    for &goal in &goals {
+        let at = part.temperature_to(goal, request.time.hours(), c)?;
+        if at <= limit {
+            schedules.push(step(&part, goal, at)?);
+            ways.push(goal);
+        }
+    }
+    let best = best_of(&schedules);
+    let (Some(chosen), Some(&goal)) = (schedules.get(best), ways.get(best)) else {
+        return Err(too_hot(&part, &goals, limit)?);
+    };
+    let first_step = step(&part, goal, chosen.temperature.celsius() - FIRST_STEP_UNDER_C)?;
+    let equivalents = other_times(&part, goal)?;
+    let base = Base {
+        temperature_c: chosen.temperature.celsius(),
+        time_h: request.time.hours(),
+        cycles: 1,
+        target: request.target,
+        unknowns: request.known_part(),
+        c: request.c,
+        u_reading_hrc: request.u_measured_hrc,
+    };
+    let sensitivity = sensitivity(&|t, h, c| part.hardness(t, h, c), base)?;
+    let mut cautions = usual_cautions(false)?;
+    cautions.push(format!(
+        "go {FIRST_STEP_UNDER_C} °C under first ({:.0} °C, {} h), measure, repeat: softening can't be taken back",
+        first_step.temperature.celsius(),
+        request.time.hours()
+    ));
+    cautions.push(cycles_caution(curve, chosen));
+    let assumptions = part.assumptions(curve)?;
+    Ok(Plan {
+        target: request.target,
+        name: curve.name().to_owned(),
+        inputs: request.inputs(),
+        best,
+        first_step: Some(first_step),
+        equivalents,
+        sensitivity,
+        bands: request.bands.clone(),
+        cautions,
+        assumptions,
+        schedules,
+    })
+}
+
+impl RetemperRequest {
+    /// What was put in, for the record.
+    fn inputs(&self) -> Vec<(String, String)> {
+        let (low, high) = self.target;
+        let had = self.previous.iter().map(|(at, time)| format!("{} °C for {} h", at.celsius(), time.hours()));
+        let had = had.collect::<Vec<_>>().join(", then ");
+        let mut made = vec![
+            ("measured".to_owned(), format!("{} HRC, u = {} HRC", self.measured_hrc, self.u_measured_hrc)),
+            ("hardness wanted".to_owned(), format!("{low} to {high} HRC")),
+            ("had before".to_owned(), if had.is_empty() { "not said: taken from the reading".to_owned() } else { had }),
+            ("time of the next step".to_owned(), format!("{} h", self.time.hours())),
+        ];
+        made.extend(self.oven_limit.map(|limit| ("oven's limit".to_owned(), format!("{} °C", limit.celsius()))));
+        made
+    }
+
+    /// The unknowns that are left once the part itself was measured.
+    const fn known_part(&self) -> Unknowns {
+        Unknowns { u_curve_hrc: 0.0, u_batch_hrc: 0.0, ..self.unknowns }
+    }
+}
+
+impl Part<'_> {
+    fn assumptions(&self, curve: &dyn HardnessAfterTemper) -> Result<Vec<String>> {
+        let request = self.request;
+        let offset = self.offset(request.c.middle())?;
+        let had: Vec<_> =
+            self.previous.iter().map(|(at, time)| format!("{:.1} °C {} h", at.celsius(), time.hours())).collect();
+        let from = if request.previous.is_empty() { "taken from the reading by the curve" } else { "as given" };
+        Ok(vec![
+            format!("curve: {}", curve.name()),
+            format!("the part had {} ({from})", had.join(", then ")),
+            format!(
+                "its offset of {offset:+.1} HRC from the curve is carried as a shift; whether it fades with further \
+                 tempering, or is the tester's bias, is not known: correct the reading with a block first"
+            ),
+            format!("reading u = {} HRC; curve and batch are in the reading", request.u_measured_hrc),
+            request.known_part().text(),
+            request.c.text(),
+            "distortion, toughness, edge life and retained austenite are not in these numbers".to_owned(),
+        ])
+    }
+}
+
+/// One further hold, carried through.
+fn step(part: &Part<'_>, goal_c: f64, temperature_c: f64) -> Result<Schedule> {
+    let request = part.request;
+    let c = request.c.middle();
+    let hours = request.time.hours();
+    let hardness = |t: f64, h: f64, c: f64| part.hardness(t, h, c);
+    let normal = [("reading", request.u_measured_hrc)];
+    let unknowns = request.known_part();
+    let made = outcome(&hardness, (temperature_c, hours, 1), &unknowns, request.c, &normal, Fineness::Answer)?;
+    let (low, high) = request.target;
+    let p_too_soft = made.below(low);
+    let mut cautions = vec![format!(
+        "a chance of {:.0} in 100 to come out softer than {low} HRC, which can't be taken back",
+        100.0 * p_too_soft
+    )];
+    let side = part.forward.side(goal_c, part.reference.hours(), c)?;
+    cautions.extend(side.caution().map(str::to_owned));
+    cautions.extend(request.bands.iter().filter_map(|band| band.says(temperature_c, unknowns.reach_delta_c())));
+    Ok(Schedule {
+        temperature: Temperature::from_celsius(temperature_c),
+        time: request.time,
+        cycles: 1,
+        hrc: made.estimate("HRC").assuming(request.c.text()).assuming("offset from the curve carried as a shift"),
+        p_inside: made.inside(low, high),
+        p_too_soft,
+        window: window_around(part, goal_c)?,
+        sure_window: None,
+        side,
+        cautions,
+    })
+}
+
+/// The temperatures of the further hold between which the nominal hardness stays inside the target.
+fn window_around(part: &Part<'_>, goal_c: f64) -> Result<Window> {
+    let c = part.request.c.middle();
+    let hours = part.request.time.hours();
+    let (low, high) = part.request.target;
+    let mut edges = [part.goals(low, c)?, part.goals(high, c)?].concat();
+    edges.sort_by(f64::total_cmp);
+    let below = edges.iter().rev().find(|&&edge| edge <= goal_c);
+    let above = edges.iter().find(|&&edge| edge >= goal_c);
+    let at = |edge: f64| part.temperature_to(edge, hours, c);
+    // Without an edge below, the part is inside the window already.
+    let low_c = below.map_or(Ok(f64::NEG_INFINITY), |&edge| at(edge))?;
+    let high_c = above.map_or(Ok(f64::INFINITY), |&edge| at(edge))?;
+    Ok(Window { low_c, high_c })
+}
+
+/// A band of a quantity over the ends of what is believed of C.
+fn over_c(c: ConstantBelief, unit: &'static str, value: impl Fn(f64) -> Result<f64>) -> Result<Estimate> {
+    let (low, high) = c.ends();
+    let ends = (value(low)?, value(high)?);
+    let (low, high) = (ends.0.min(ends.1), ends.0.max(ends.1));
+    let made = Estimate::new(value(c.middle())?, unit).assuming(c.text());
+    Ok(if high > low { made.with("c", (high - low) / 12f64.sqrt()).shaped(Shape::Bounds { low, high }) } else { made })
+}
+
+/// Other times for the same step, and time alone at the last temperature.
+fn other_times(part: &Part<'_>, goal_c: f64) -> Result<Vec<Equivalent>> {
+    let request = part.request;
+    let mut made = Vec::new();
+    for factor in [0.5, 2.0] {
+        let hours = request.time.hours() * factor;
+        let temperature = over_c(request.c, "°C", |c| part.temperature_to(goal_c, hours, c))?;
+        let practical = (REACH_H.0..=REACH_H.1).contains(&hours)
+            && request.oven_limit.is_none_or(|limit| temperature.value() <= limit.celsius());
+        made.push(Equivalent { temperature, time: Estimate::new(hours, "h"), practical, note: String::new() });
+    }
+    if let Some(&(last, _)) = part.previous.last() {
+        let time = over_c(request.c, "h", |c| part.hours_to(goal_c, c))?;
+        let (short, long) = time.interval(0.95)?;
+        let practical = long <= REACH_H.1;
+        let range = if short == long { figures(long) } else { format!("{} to {}", figures(short), figures(long)) };
+        let verdict = if practical { "" } else { ": hopeless" };
+        made.push(Equivalent {
+            temperature: Estimate::new(last.celsius(), "°C"),
+            time,
+            practical,
+            note: format!("by time alone, {range} h more at the last temperature{verdict}"),
+        });
+    }
+    Ok(made)
+}
+
+fn impossible(curve: &dyn HardnessAfterTemper, request: &RetemperRequest) -> Error {
+    let (low, high) = request.target;
+    let measured = request.measured_hrc;
+    let asked = format!("{low} to {high} HRC from a part that measures {measured} HRC").into();
+    if (low..=high).contains(&measured) {
+        return Error::NoAnswer {
+            model: ID.into(),
+            asked,
+            why: "the reading lies inside the window already, and a further temper only softens".into(),
+            hint: "Leave the part as it is; decide() says how sure the reading is".into(),
+        };
+    }
+    let why = if measured < low {
+        "softening can't be reversed by tempering"
+    } else {
+        "no temperature of the curve beyond what the part has had gives it"
+    };
+    Error::NoAnswer {
+        model: curve.name().to_owned().into(),
+        asked,
+        why: why.into(),
+        hint: if measured < low { "Harden the part again, then temper" } else { "Give a curve that covers it" }.into(),
+    }
+}
+
+fn too_hot(part: &Part<'_>, goals: &[f64], limit: f64) -> Result<Error> {
+    let request = part.request;
+    let goal = goals.first().copied().unwrap_or(f64::NAN);
+    let needed = part.temperature_to(goal, request.time.hours(), request.c.middle())?;
+    Ok(Error::NoAnswer {
+        model: ID.into(),
+        asked: format!("a further {} h in an oven that stops at {limit} °C", request.time.hours()).into(),
+        why: format!("it needs {needed:.0} °C").into(),
+        hint: "Use a hotter oven, or accept the harder part".into(),
+    })
+}
