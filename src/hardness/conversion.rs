@@ -1,0 +1,371 @@
+//! From one scale to another through one printed table: straight lines between its rows, both ways.
+
+use super::lookup::JoinedLines;
+use super::scale::{Scale, ScaleName};
+use super::table::{Column, ConversionTable, conversion_table, conversion_tables};
+use crate::error::{Error, Result};
+use crate::estimate::Estimate;
+use crate::kernel::{ArrayModel, Lane};
+use crate::record::{ModelRecord, Origin, Scatter, Source, check_finite};
+
+/// The record of all conversions; the tables' own heads say the rest.
+pub static CONVERSION: ModelRecord = ModelRecord {
+    id: "hardness.conversion",
+    gives: "hardness on another scale",
+    unit: "",
+    formula: "straight line between the printed rows of one table; a blank or a hole in a column has no value",
+    ranges: &[],
+    scatter: Scatter::Known {
+        u: CONVERSION_U_HRC,
+        unit: "HRC",
+        found: "an assumption, no source: the standards state none for these tables; tables for neighbouring steels \
+                differ by up to 1.9 HRC at one HV",
+    },
+    sources: &[
+        Source { cite: "ASTM E140, editions 97 to 12b", at: "Tables 1 and 2", origin: Origin::Printed },
+        Source { cite: "ISO 18265:2013", at: "Table A.1", origin: Origin::Printed },
+        Source { cite: "SAE J417 (1983)", at: "Rockwell C, Vickers and Brinell tables", origin: Origin::Printed },
+        Source { cite: "ASTM A370-03a", at: "Tables 2 and 3", origin: Origin::Printed },
+    ],
+    errata: &["single doubtful digits stand in the head of each table's file and in conversion_tables()"],
+    not_for: "chains through two tables, cold-worked or austenitic steel, hardened cases, decarburised skins, \
+              micro-Vickers",
+};
+
+/// One standard uncertainty of a conversion, as a difference in HRC (±1.0 at k = 2).
+pub const CONVERSION_U_HRC: f64 = 0.5;
+
+/// The same where a table prints no HRC but HRB.
+const CONVERSION_U_HRB: f64 = 1.0;
+
+/// Tensile strength is the least reliable conversion (ISO 18265, scope): tables differ by about 5 % at one HV.
+const CONVERSION_U_RM: f64 = 0.025;
+
+/// What to do where a printed value stands in brackets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Bracketed {
+    /// Use it; whoever calls asks [`Conversion::leans_on_brackets`] and warns.
+    #[default]
+    Use,
+    /// Treat it as a blank.
+    Refuse,
+}
+
+/// The conversion between two scales by one table.
+#[derive(Debug, Clone)]
+pub struct Conversion {
+    table: &'static ConversionTable,
+    from: ScaleName,
+    to: ScaleName,
+    lines: JoinedLines,
+    bracketed: Vec<(f64, f64)>,
+    bracketed_policy: Bracketed,
+}
+
+/// Two columns side by side as knots, with rising x; rows that share an x (integer scleroscope) become one knot at
+/// the mean of their y.
+struct Pairs {
+    knots: Vec<(f64, f64)>,
+    joined: Vec<bool>,
+    bracketed: Vec<bool>,
+}
+
+fn pairs(from: &Column, to: &Column, policy: Bracketed) -> Pairs {
+    // Whether the row before this one had both values: only neighbours in print are joined.
+    let mut rows: Vec<(f64, f64, bool, usize)> = Vec::new();
+    for (index, (x, y)) in from.cells.iter().zip(&to.cells).enumerate() {
+        let bracketed = x.bracketed || y.bracketed;
+        if let (Some(x), Some(y), false) = (x.value, y.value, bracketed && policy == Bracketed::Refuse) {
+            rows.push((x, y, bracketed, index));
+        }
+    }
+    if rows.first().map(|row| row.0) > rows.last().map(|row| row.0) {
+        rows.reverse();
+    }
+    let mut made = Pairs { knots: Vec::new(), joined: Vec::new(), bracketed: Vec::new() };
+    let mut last_row = None;
+    for same in rows.chunk_by(|a, b| a.0 == b.0) {
+        let Some(&(x, _, bracketed, first)) = same.first() else { continue };
+        let mean = same.iter().map(|row| row.1).sum::<f64>() / same.len() as f64;
+        if let Some(last) = last_row {
+            made.joined.push(first.abs_diff(last) == 1);
+        }
+        last_row = same.last().map(|row| row.3);
+        made.knots.push((x, mean));
+        made.bracketed.push(bracketed);
+    }
+    made
+}
+
+impl Conversion {
+    /// The conversion between two scales by a named table.
+    ///
+    /// # Errors
+    /// [`Error::UnknownName`] for a scale or table, [`Error::Refused`] where the table does not print both scales.
+    pub fn new(from: &str, to: &str, table: &str, policy: Bracketed) -> Result<Self> {
+        let (from, to) = (ScaleName::parse(from)?, ScaleName::parse(to)?);
+        let table = conversion_table(table)?;
+        let (Some(from_column), Some(to_column)) = (table.column(from.scale), table.column(to.scale)) else {
+            return Err(not_printed(table, from.scale, to.scale));
+        };
+        let made = pairs(from_column, to_column, policy);
+        // A value leans on a bracketed one when it is one, or lies on the line to one.
+        let mut bracketed = Vec::new();
+        for (pair, flags) in made.knots.windows(2).zip(made.bracketed.windows(2)) {
+            match (flags[0], flags[1]) {
+                (true, true) => bracketed.push((pair[0].0, pair[1].0)),
+                (true, false) => bracketed.push((pair[0].0, pair[1].0.next_down())),
+                (false, true) => bracketed.push((pair[0].0.next_up(), pair[1].0)),
+                (false, false) => {}
+            }
+        }
+        let lines = JoinedLines::new(made.knots, made.joined);
+        Ok(Self { table, from, to, lines, bracketed, bracketed_policy: policy })
+    }
+
+    /// The table.
+    #[must_use]
+    pub const fn table(&self) -> &'static ConversionTable {
+        self.table
+    }
+
+    /// The scale it starts from, as written.
+    #[must_use]
+    pub const fn from(&self) -> &ScaleName {
+        &self.from
+    }
+
+    /// The scale it leads to, as written.
+    #[must_use]
+    pub const fn to(&self) -> &ScaleName {
+        &self.to
+    }
+
+    /// The value on the other scale; NaN gives NaN.
+    ///
+    /// # Errors
+    /// [`Error::OutOfRange`] outside the rows, [`Error::NoAnswer`] in a hole of a column.
+    pub fn convert(&self, value: f64) -> Result<f64> {
+        self.check(value)?;
+        Ok(self.lines.at(value))
+    }
+
+    /// How fast the result changes: the line's slope, at a row the mean of both sides.
+    #[must_use]
+    pub fn slope(&self, value: f64) -> f64 {
+        self.lines.slope(value)
+    }
+
+    /// Whether the result rests on a value printed in brackets.
+    #[must_use]
+    pub fn leans_on_brackets(&self, value: f64) -> bool {
+        self.bracketed.iter().any(|(low, high)| *low <= value && value <= *high)
+    }
+
+    /// Whether any value of this pair is printed in brackets.
+    #[must_use]
+    pub fn has_brackets(&self) -> bool {
+        !self.bracketed.is_empty()
+    }
+
+    /// What must be said of a result, if anything.
+    #[must_use]
+    pub fn caution(&self, value: f64) -> Option<String> {
+        if self.leans_on_brackets(value) {
+            return Some(format!(
+                "{} {value} by {}: the table prints this value in brackets, outside the range of a scale; bracketed=\
+                 \"raise\" refuses such values, bracketed=\"accept\" takes them in silence",
+                self.from.text, self.table.id
+            ));
+        }
+        if self.from.scale == Scale::Hbw && value > 450.0 {
+            return Some(format!(
+                "{} {value}: allowed with a carbide ball, hardly ever right on a blade; HBW10/3000 at 600 needs 1.3 to \
+                 1.6 mm of steel under it and 6.3 mm to the edge",
+                self.from.text
+            ));
+        }
+        None
+    }
+
+    fn check(&self, value: f64) -> Result<()> {
+        let argument = || self.from.text.clone();
+        check_finite(self.model(), "value", argument(), value)?;
+        let (low, high) = self.lines.range();
+        if value < low || value > high {
+            let steel_ball = self.from.scale == Scale::Hb && value > high;
+            return Err(Error::OutOfRange {
+                model: self.model().into(),
+                argument: "value".into(),
+                value,
+                unit: argument().into(),
+                low,
+                high,
+                stated_by: format!("the rows of {} that print both scales", self.table.cited()).into(),
+                failed: 1,
+                of: 1,
+                hint: if steel_ball {
+                    "A steel ball (HB, HBS) is valid to 450 only; if a carbide ball was used, say \"HBW\"".into()
+                } else {
+                    "Tables are not extrapolated; measure on a scale that covers it, or ask for out_of_range=\"nan\""
+                        .into()
+                },
+            });
+        }
+        if let Some((below, above)) = self.lines.hole(value).filter(|_| self.lines.at(value).is_nan()) {
+            return Err(Error::NoAnswer {
+                model: self.model().into(),
+                asked: format!("{} {value} as {}", self.from.text, self.to.text).into(),
+                why: format!(
+                    "{} {} between {below} and {above}",
+                    self.table.cited(),
+                    match self.bracketed_policy {
+                        Bracketed::Use => "has no value",
+                        Bracketed::Refuse => "has none without brackets",
+                    }
+                )
+                .into(),
+                hint: "Blanks are never filled; choose another table or scale".into(),
+            });
+        }
+        Ok(())
+    }
+
+    fn model(&self) -> String {
+        format!("hardness.{}", self.table.id)
+    }
+
+    /// One standard uncertainty of the conversion itself at a value, on the scale it leads to, and how it was found.
+    ///
+    /// # Errors
+    /// [`Error::MissingArgument`] where the table prints neither HRC nor HRB to express it by.
+    pub fn assumed_u(&self, value: f64) -> Result<(f64, String)> {
+        let from = self.from.scale;
+        for (by, u) in [(Scale::Hrc, CONVERSION_U_HRC), (Scale::Hrb, CONVERSION_U_HRB)] {
+            // du(to) = u · |d to / d by| = u · |d to / d from| / |d by / d from|.
+            let slope = if from == by {
+                Some(1.0)
+            } else {
+                Self::new(from.name(), by.name(), &self.table.id, self.bracketed_policy)
+                    .ok()
+                    .map(|link| link.slope(value))
+            };
+            let Some(slope) = slope.filter(|slope| slope.is_finite() && *slope != 0.0) else { continue };
+            let mut found = u * (self.slope(value) / slope).abs();
+            let mut text = format!("conversion ±{} {} (k=2): an assumption, no source", 2.0 * u, by.name());
+            if self.to.scale == Scale::Rm {
+                found = found.max(CONVERSION_U_RM * self.convert(value)?);
+                text = "conversion to tensile strength ±5 % (k=2): printed tables differ by that much".to_owned();
+            }
+            if found.is_finite() {
+                return Ok((found, text));
+            }
+        }
+        Err(Error::MissingArgument {
+            function: "convert_hardness_estimate".into(),
+            argument: "u_conversion".into(),
+            why: format!("{} prints neither HRC nor HRB there, by which the usual spread is stated", self.table.id)
+                .into(),
+            hint: "Give one standard uncertainty of the conversion on the scale you convert to".into(),
+        })
+    }
+
+    /// Converts an estimate: its uncertainty through the slope, the conversion's own beside it.
+    ///
+    /// # Errors
+    /// As [`Self::convert`]; [`Error::Refused`] for an estimate that already went through a table, or is on another
+    /// scale.
+    pub fn estimate(&self, value: &Estimate, u_conversion: Option<f64>) -> Result<Estimate> {
+        if let Some(first) = value.tables().first() {
+            return Err(Error::Refused {
+                what: format!("a second conversion, {} to {}", self.from.text, self.to.text).into(),
+                why: format!("the value already went through {first}; each table adds its own error").into(),
+                instead: "Convert the measured value itself, by one table that prints both scales".into(),
+            });
+        }
+        if !value.unit().is_empty() && ScaleName::parse(value.unit())?.scale != self.from.scale {
+            return Err(Error::Refused {
+                what: format!("reading an estimate in {} as {}", value.unit(), self.from.text).into(),
+                why: "the scales differ".into(),
+                instead: "Give the scale the estimate is on".into(),
+            });
+        }
+        let converted = self.convert(value.value())?;
+        let (own, text) = match u_conversion {
+            Some(u) if u >= 0.0 && u.is_finite() => (u, format!("conversion u = {u} {}, as given", self.to.text)),
+            Some(u) => {
+                return Err(Error::InvalidValue {
+                    model: self.model().into(),
+                    argument: "u_conversion".into(),
+                    value: u,
+                    unit: self.to.text.clone().into(),
+                    why: "is not an uncertainty".into(),
+                    failed: 1,
+                    of: 1,
+                    hint: "Give one standard uncertainty, zero or more".into(),
+                });
+            }
+            None => self.assumed_u(value.value())?,
+        };
+        let slope = self.slope(value.value());
+        let mut made = Estimate::new(converted, self.to.text.clone());
+        if value.u() > 0.0 {
+            if !slope.is_finite() {
+                return Err(Error::NoAnswer {
+                    model: self.model().into(),
+                    asked: format!("the uncertainty of {} {} as {}", self.from.text, value.value(), self.to.text)
+                        .into(),
+                    why: "the printed value stands alone between blanks, so it has no slope".into(),
+                    hint: "Choose another table or scale".into(),
+                });
+            }
+            made =
+                value.components().iter().fold(made, |made, part| made.with(part.name.clone(), part.u * slope.abs()));
+        }
+        let written = if value.unit().is_empty() { self.from.text.as_str() } else { value.unit() };
+        made = made.with("conversion", own).assuming_all(value).through_table(self.table.id.clone());
+        made = made.assuming(format!("converted from {written} through {}", self.table.id)).assuming(text);
+        Ok(match self.caution(value.value()) {
+            Some(caution) => made.assuming(caution),
+            None => made,
+        })
+    }
+}
+
+fn not_printed(table: &ConversionTable, from: Scale, to: Scale) -> Error {
+    let others: Vec<&str> = conversion_tables()
+        .iter()
+        .filter(|other| other.column(from).is_some() && other.column(to).is_some())
+        .map(|other| other.id.as_str())
+        .collect();
+    let printed: Vec<&str> = table.scales().into_iter().map(Scale::name).collect();
+    Error::Refused {
+        what: format!("{} to {} by {}", from.name(), to.name(), table.id).into(),
+        why: format!("{} prints {} and no other", table.cited(), printed.join(", ")).into(),
+        instead: if others.is_empty() {
+            "No table here prints both; going through a second table would add its error, so measure on the scale \
+             that is asked for"
+                .into()
+        } else {
+            format!("These tables print both: {}", others.join(", ")).into()
+        },
+    }
+}
+
+impl ArrayModel for Conversion {
+    fn arguments(&self) -> &[&'static str] {
+        &["value"]
+    }
+
+    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
+        match arguments {
+            [Lane::One(value)] => out.fill(self.lines.at(*value)),
+            [Lane::Each(values)] => self.lines.fill(values, out),
+            _ => out.fill(f64::NAN),
+        }
+    }
+
+    fn explain(&self, arguments: &[f64]) -> Result<()> {
+        arguments.first().map_or(Ok(()), |value| self.check(*value))
+    }
+}
