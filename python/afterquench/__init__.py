@@ -121,5 +121,34 @@ __all__ += [
 ]
 
 # The oven.
+from ._native import (
+    Gap,
+    OvenLog,
+    Repair,
+    Soak,
+    biot_number,
+    dip_delta_c,
+    lost_hold_min,
+    radiation_offset_delta_c,
+    read_log,
+    swing_amplitude_delta_c,
+    time_constant_s,
+    time_to_within,
+)
+
+__all__ += [
+    "Gap",
+    "OvenLog",
+    "Repair",
+    "Soak",
+    "biot_number",
+    "dip_delta_c",
+    "lost_hold_min",
+    "radiation_offset_delta_c",
+    "read_log",
+    "swing_amplitude_delta_c",
+    "time_constant_s",
+    "time_to_within",
+]
 
 # Plans.

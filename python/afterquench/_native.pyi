@@ -1,5 +1,7 @@
 from collections.abc import Sequence
 from typing import Any, Literal, TypeAlias, final, overload
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Literal, TypeAlias, overload
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -525,5 +527,126 @@ class Comparison:
 def compare_results(first: Estimate, second: Estimate) -> Comparison: ...
 
 # --- the oven
+
+_Surroundings: TypeAlias = Literal["fan air", "still air", "sand", "oil", "salt"]
+_Gaps: TypeAlias = Literal["bound", "line", "refuse"]
+
+class Repair:
+    @property
+    def kind(self) -> str: ...
+    @property
+    def channel(self) -> str | None: ...
+    @property
+    def rows(self) -> list[int]: ...
+    @property
+    def seconds(self) -> tuple[float, float] | None: ...
+    @property
+    def why(self) -> str: ...
+
+class Gap:
+    @property
+    def start_s(self) -> float: ...
+    @property
+    def end_s(self) -> float: ...
+    @property
+    def channel(self) -> str | None: ...
+
+class OvenLog:
+    @property
+    def channels(self) -> dict[str, str]: ...
+    @property
+    def repairs(self) -> tuple[Repair, ...]: ...
+    @property
+    def gaps(self) -> tuple[Gap, ...]: ...
+    @property
+    def load_s(self) -> float | None: ...
+    @property
+    def file(self) -> str: ...
+    @property
+    def elapsed_s(self) -> NDArray[np.float64]: ...
+    def values(self, role: str) -> NDArray[np.float64]: ...
+    def to_frame(self) -> Any: ...
+    def history(
+        self,
+        c: _Belief | None = None,
+        *,
+        lag_s: float | tuple[float, float] | None = None,
+        gaps: _Gaps | None = None,
+    ) -> History: ...
+    def soak(
+        self,
+        thickness_mm: float | None = None,
+        surroundings: _Surroundings = "fan air",
+        *,
+        diameter_mm: float | None = None,
+        h_w_m2k: float | tuple[float, float, float] | None = None,
+    ) -> Soak: ...
+
+class Soak:
+    @property
+    def start_of_hold(self) -> Estimate: ...
+    @property
+    def minutes_lost(self) -> Estimate: ...
+    @property
+    def time_constant_s(self) -> tuple[float, float, float]: ...
+    @property
+    def biot(self) -> float: ...
+    @property
+    def hold_c(self) -> float: ...
+    def history(self, c: _Belief | None = None, *, gaps: _Gaps | None = None) -> History: ...
+    def to_frame(self) -> Any: ...
+
+def read_log(
+    source: Any,
+    *,
+    unit: Literal["C", "F", "K"] | None = None,
+    channels: Mapping[str, str] | None = None,
+    corrections: Any = None,
+    load_s: float | None = None,
+    timezone: str | None = None,
+    gaps: _Gaps = "bound",
+    time_unit: Literal["s", "min", "h", "ms"] | None = None,
+    progress: Callable[[int, int], object] | None = None,
+) -> OvenLog: ...
+def time_constant_s(
+    thickness_mm: ArrayLike | None = None,
+    surroundings: _Surroundings = "fan air",
+    *,
+    diameter_mm: ArrayLike | None = None,
+    h_w_m2k: ArrayLike | None = None,
+) -> Any: ...
+def biot_number(
+    thickness_mm: ArrayLike | None = None,
+    surroundings: _Surroundings = "fan air",
+    *,
+    diameter_mm: ArrayLike | None = None,
+    h_w_m2k: ArrayLike | None = None,
+) -> Any: ...
+def time_to_within(
+    thickness_mm: ArrayLike | None,
+    surroundings: _Surroundings,
+    start_c: ArrayLike,
+    oven_c: ArrayLike,
+    within_delta_c: ArrayLike,
+    *,
+    diameter_mm: ArrayLike | None = None,
+    h_w_m2k: ArrayLike | None = None,
+    heat_capacity: Literal["constant", "en-1993-1-2"] = "constant",
+) -> Any: ...
+def lost_hold_min(
+    time_constant_s: ArrayLike,
+    oven_c: ArrayLike,
+    start_c: ArrayLike = 20.0,
+    hold_h: ArrayLike = 3.0,
+    *,
+    c: ArrayLike,
+) -> Any: ...
+def swing_amplitude_delta_c(
+    air_amplitude_delta_c: ArrayLike, period_s: ArrayLike, time_constant_s: ArrayLike
+) -> Any: ...
+def dip_delta_c(air_drop_delta_c: ArrayLike, duration_s: ArrayLike, time_constant_s: ArrayLike) -> Any: ...
+def radiation_offset_delta_c(
+    element_c: ArrayLike, part_c: ArrayLike, view_factor: ArrayLike, emissivity: ArrayLike, h_w_m2k: ArrayLike
+) -> Any: ...
 
 # --- plans

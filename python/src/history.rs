@@ -1,7 +1,7 @@
 //! Bindings of accumulated temper.
 
 use afterquench::temper::{self, Contribution, History as Core};
-use afterquench::{HoldTime, Temperature};
+use afterquench::{Estimate as CoreEstimate, HoldTime, Temperature};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
 
@@ -30,6 +30,26 @@ pub struct History {
     pub core: Core,
     /// Whether the caller gave one number for C and gets numbers back.
     pub single: bool,
+    /// What the record it came from says of its two-hour equivalent, if it came from one.
+    pub record: Option<CoreEstimate>,
+}
+
+impl History {
+    /// The two-hour equivalent with everything known of it.
+    fn whole_estimate(&self) -> CoreEstimate {
+        self.record.clone().unwrap_or_else(|| self.core.estimate())
+    }
+
+    /// After a continuation the record's parts still count, now as independent parts of the sum.
+    fn carried_on(mut self) -> Self {
+        if let Some(record) = self.record.take() {
+            let now = self.core.estimate();
+            let others = record.components().iter().filter(|part| part.name != "c");
+            let made = others.fold(now.clone(), |made, part| made.with(part.name.clone(), part.u));
+            self.record = Some(made.shaped(afterquench::estimate::Shape::Normal).assuming_all(&record));
+        }
+        self
+    }
 }
 
 /// A history as quenched for what the caller gave as C.
@@ -38,10 +58,10 @@ pub fn fresh(function: &'static str, py: Python<'_>, c: Option<&Any<'_>>) -> PyR
     let is_number = c.extract::<f64>().is_ok();
     if is_number || c.is_instance_of::<pyo3::types::PyTuple>() || c.is_instance_of::<Estimate>() {
         let core = Core::for_belief(belief(function, Some(c))?).or_raise(py)?;
-        return Ok(History { core, single: is_number });
+        return Ok(History { core, single: is_number, record: None });
     }
     let core = Core::for_constants(&column(function, "c", c)?).or_raise(py)?;
-    Ok(History { core, single: false })
+    Ok(History { core, single: false, record: None })
 }
 
 #[pymethods]
@@ -77,7 +97,7 @@ impl History {
     /// The two-hour equivalent temperature with the range that C and the record leave it.
     #[getter]
     fn estimate(&self) -> Estimate {
-        self.core.estimate().into()
+        self.whole_estimate().into()
     }
 
     /// Seconds that passed.
@@ -128,11 +148,11 @@ impl History {
     /// History
     ///     A new one; this one stays as it is.
     fn then(&self, py: Python<'_>, time_s: &Any<'_>, temperature_c: &Any<'_>) -> PyResult<Self> {
-        follow(py, "then", self.clone(), time_s, temperature_c)
+        follow(py, "then", self.clone(), time_s, temperature_c).map(Self::carried_on)
     }
 
     fn __repr__(&self) -> String {
-        let core = self.core.estimate();
+        let core = self.whole_estimate();
         let (low, high) = core.interval(0.95).unwrap_or((f64::NAN, f64::NAN));
         let range = if high > low { format!(" [{low:.0} .. {high:.0}]") } else { String::new() };
         let c = match self.core.belief() {
@@ -143,15 +163,15 @@ impl History {
     }
 
     fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Reduced<'py>> {
-        reduce(py, "_restore_history", &(&self.core, self.single))
+        reduce(py, "_restore_history", &(&self.core, self.single, &self.record))
     }
 }
 
 /// Rebuilds a pickled history.
 #[pyfunction]
 fn _restore_history(state: &[u8]) -> PyResult<History> {
-    let (core, single) = restore(state)?;
-    Ok(History { core, single })
+    let (core, single, record) = restore(state)?;
+    Ok(History { core, single, record })
 }
 
 fn follow(
@@ -251,7 +271,7 @@ fn accumulate(py: Python<'_>, time_s: &Any<'_>, temperature_c: &Any<'_>, c: Opti
 #[pyfunction]
 #[pyo3(signature = (holds, *, c=None))]
 fn combine(py: Python<'_>, holds: &Any<'_>, c: Option<&Any<'_>>) -> PyResult<History> {
-    let History { core, single } = fresh("combine", py, c)?;
+    let History { core, single, record } = fresh("combine", py, c)?;
     let pairs: Vec<(f64, f64)> = holds.extract().map_err(|_| {
         let why = "it is no list of pairs".to_owned();
         argument_type(py, "combine", "holds", why, "Write [(temperature_c, time_h), ...]".into())
@@ -263,7 +283,7 @@ fn combine(py: Python<'_>, holds: &Any<'_>, c: Option<&Any<'_>>) -> PyResult<His
         .into_iter()
         .map(|(celsius, hours)| (Temperature::from_celsius(celsius), HoldTime::from_hours(hours)))
         .collect();
-    Ok(History { core: temper::combine(&holds, core).or_raise(py)?, single })
+    Ok(History { core: temper::combine(&holds, core).or_raise(py)?, single, record })
 }
 
 /// Adds the classes and functions to the module.

@@ -1,0 +1,16 @@
+//! Bindings of the `oven` room.
+
+mod lag;
+mod log;
+mod read;
+mod soak;
+
+use pyo3::prelude::*;
+
+/// Adds the room to the module.
+pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    log::register(module)?;
+    read::register(module)?;
+    soak::register(module)?;
+    lag::register(module)
+}

@@ -1,0 +1,165 @@
+//! Clock texts and what they mean in elapsed seconds.
+
+/// Seconds in a day.
+pub(super) const DAY_S: f64 = 86_400.0;
+
+/// A clock text in seconds since an arbitrary midnight, and whether it carried a date.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Stamp {
+    /// Seconds since 1970-01-01 with a date, since midnight without one.
+    pub seconds: f64,
+    /// Whether the text carried a date.
+    pub dated: bool,
+}
+
+/// Days from 1970-01-01 in the proleptic Gregorian calendar (H. Hinnant's algorithm, from memory; checked by test).
+pub(super) fn days_from_civil(year: i64, month: i64, day: i64) -> i64 {
+    let year = if month <= 2 { year - 1 } else { year };
+    let era = year.div_euclid(400);
+    let of_era = year.rem_euclid(400);
+    let shifted = (month + 9) % 12;
+    let of_year = (153 * shifted + 2) / 5 + day - 1;
+    era * 146_097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719_468
+}
+
+/// Which part of a numeric date comes first where both readings are possible.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum DateOrder {
+    /// Day before month.
+    DayFirst,
+    /// Month before day.
+    MonthFirst,
+}
+
+/// Reads a date, a time of day, or both.
+pub(super) fn stamp(text: &str, order: Option<DateOrder>) -> Option<Stamp> {
+    let text = text.trim_matches(|c: char| c.is_whitespace() || matches!(c, '"' | '\''));
+    let cut = text
+        .char_indices()
+        .find(|&(at, c)| matches!(c, 'T' | ' ' | '\u{a0}' | '\u{202f}') && text.get(..at).is_some_and(looks_like_date));
+    let (date, time) = match cut {
+        Some((at, mark)) => (text.get(..at), text.get(at + mark.len_utf8()..).unwrap_or("")),
+        None if looks_like_date(text) => (Some(text), ""),
+        None => (None, text),
+    };
+    let days = match date {
+        Some(date) => Some(read_date(date, order)?),
+        None => None,
+    };
+    let seconds = if time.trim().is_empty() { days.map(|_| 0.0)? } else { time_of_day(time)? };
+    Some(Stamp { seconds: days.unwrap_or(0) as f64 * DAY_S + seconds, dated: days.is_some() })
+}
+
+fn looks_like_date(text: &str) -> bool {
+    let parts: Vec<&str> = text.split(['-', '/', '.']).collect();
+    parts.len() == 3
+        && parts.iter().all(|part| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit()))
+}
+
+fn read_date(text: &str, order: Option<DateOrder>) -> Option<i64> {
+    let mut parts = text.split(['-', '/', '.']);
+    let (a, b, c) = (parts.next()?, parts.next()?, parts.next()?);
+    let value = |part: &str| part.parse::<i64>().ok();
+    let (year, month, day) = if a.len() == 4 {
+        (value(a)?, value(b)?, value(c)?)
+    } else {
+        let (first, second) = (value(a)?, value(b)?);
+        let year = value(c).map(|year| if c.len() <= 2 { 2000 + year } else { year })?;
+        let month_first = match order {
+            _ if first > 12 => false,
+            _ if second > 12 => true,
+            Some(order) => order == DateOrder::MonthFirst,
+            // A point separates day first by custom; with a slash nothing tells, and only a date change would matter.
+            None => false,
+        };
+        if month_first { (year, first, second) } else { (year, second, first) }
+    };
+    ((1..=12).contains(&month) && (1..=31).contains(&day)).then(|| days_from_civil(year, month, day))
+}
+
+/// `hh:mm[:ss[.fff]]`, 12 or 24 hours, with or without an offset from UTC, in seconds since midnight.
+fn time_of_day(text: &str) -> Option<f64> {
+    let lower = text.trim().to_lowercase().replace(['\u{a0}', '\u{202f}'], " ");
+    let (clock, mark) = match lower.find(|c: char| c.is_alphabetic() && c != 'z') {
+        Some(at) => lower.split_at(at),
+        None => (lower.as_str(), ""),
+    };
+    let mark: String = mark.chars().filter(|c| c.is_alphabetic()).collect();
+    let afternoon = match mark.as_str() {
+        "" => None,
+        "am" | "vorm" => Some(false),
+        "pm" | "nachm" => Some(true),
+        _ => return None,
+    };
+    let clock = clock.trim();
+    let (clock, offset_s) = match clock.find(['+', 'z']).or_else(|| clock.rfind('-')) {
+        Some(at) => (clock.get(..at)?, utc_offset(clock.get(at..)?)?),
+        None => (clock, 0.0),
+    };
+    let mut parts = clock.trim().split(':');
+    let mut hours: f64 = parts.next()?.trim().parse().ok()?;
+    let minutes: f64 = parts.next()?.parse().ok()?;
+    let seconds: f64 = parts.next().map_or(Some(0.0), |s| s.replace(',', ".").parse().ok())?;
+    if parts.next().is_some() || !(0.0..60.0).contains(&minutes) || !(0.0..61.0).contains(&seconds) || hours < 0.0 {
+        return None;
+    }
+    if let Some(afternoon) = afternoon {
+        hours = hours % 12.0 + if afternoon { 12.0 } else { 0.0 };
+    }
+    Some(hours * 3600.0 + minutes * 60.0 + seconds - offset_s)
+}
+
+fn utc_offset(text: &str) -> Option<f64> {
+    if text == "z" {
+        return Some(0.0);
+    }
+    let sign = if text.starts_with('-') { -1.0 } else { 1.0 };
+    let digits: String = text.chars().filter(char::is_ascii_digit).collect();
+    let hours: f64 = digits.get(..2)?.parse().ok()?;
+    let minutes: f64 = digits.get(2..4).map_or(Some(0.0), |m| m.parse().ok())?;
+    Some(sign * (hours * 3600.0 + minutes * 60.0))
+}
+
+/// Sense of date order from a whole column: a part above 12 settles it.
+pub(super) fn date_order<'a>(texts: impl Iterator<Item = &'a str>) -> Option<DateOrder> {
+    for text in texts {
+        let mut parts = text.split(['-', '/', '.', ' ', 'T']);
+        let (Some(a), Some(b)) = (parts.next(), parts.next()) else { continue };
+        if a.len() > 2 {
+            continue;
+        }
+        match (a.parse::<u32>(), b.parse::<u32>()) {
+            (Ok(a), Ok(_)) if a > 12 => return Some(DateOrder::DayFirst),
+            (Ok(_), Ok(b)) if b > 12 => return Some(DateOrder::MonthFirst),
+            _ => {}
+        }
+    }
+    None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn seconds(text: &str) -> Option<f64> {
+        stamp(text, None).map(|stamp| stamp.seconds)
+    }
+
+    /// 1795561190 s is 2026-11-24 22:59:50 UTC by the definition of Unix time.
+    #[test]
+    fn dates_and_times() {
+        assert_eq!(seconds("2026-11-24T22:59:50Z"), Some(1_795_561_190.0));
+        assert_eq!(seconds("2026-11-24T23:59:50+01:00"), Some(1_795_561_190.0));
+        assert_eq!(seconds("24.11.2026 22:59:50"), Some(1_795_561_190.0));
+        assert_eq!(seconds("24.11.26 22:59:50"), Some(1_795_561_190.0));
+        assert_eq!(seconds("11/24/2026 10:59:50 PM"), Some(1_795_561_190.0));
+        assert_eq!(seconds("12:05:00 AM"), Some(300.0));
+        assert_eq!(seconds("10:05:00\u{202f}PM"), Some(22.0 * 3600.0 + 300.0));
+        assert_eq!(seconds("10:05:00 nachm."), Some(22.0 * 3600.0 + 300.0));
+        assert_eq!(seconds("1:05:30"), Some(3930.0));
+        assert_eq!(seconds("10:00"), Some(36_000.0));
+        for text in ["199.8", "", "DOOR", "10:75:00", "1:2:3:4", "31.02", "2026-13-01 10:00"] {
+            assert_eq!(seconds(text), None, "{text}");
+        }
+    }
+}

@@ -1,0 +1,50 @@
+//! Channel corrections as they come from a comparison with a reference probe.
+
+use super::dialect::refusal;
+use super::log::Correction;
+use super::role::Role;
+use crate::error::Result;
+
+const CHANNEL: [&str; 2] = ["channel", "sensor"];
+const VALUE: &str = "correction_to_add_degc";
+const EXPANDED: &str = "expanded_uncertainty_k2_degc";
+
+/// Reads corrections from a table with the columns `channel`, `correction_to_add_degc` and
+/// `expanded_uncertainty_k2_degc`; the uncertainty is halved. Rows of channels without a role here are left out.
+///
+/// # Errors
+/// [`crate::Error::DataFile`] for missing columns or cells that are no numbers.
+///
+/// ```
+/// use afterquench::oven::{Role, read_corrections};
+/// let text = "channel,correction_to_add_degc,expanded_uncertainty_k2_degc\nair,-0.4,0.8\n";
+/// let (role, correction) = read_corrections(text.as_bytes(), "channels.csv").unwrap()[0];
+/// assert_eq!((role, correction.u_delta_c), (Role::Air, 0.4));
+/// ```
+pub fn read_corrections(bytes: &[u8], file: &str) -> Result<Vec<(Role, Correction)>> {
+    let hint = "Give columns channel, correction_to_add_degc, expanded_uncertainty_k2_degc";
+    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).trim(csv::Trim::All).from_reader(bytes);
+    let heading = reader.headers().map_err(|error| refusal(file, None, error.to_string(), hint))?.clone();
+    let place = |names: &[&str]| heading.iter().position(|name| names.contains(&name));
+    let columns = (place(&CHANNEL), place(&[VALUE]), place(&[EXPANDED]));
+    let (Some(channel), Some(value), Some(expanded)) = columns else {
+        let found: Vec<&str> = heading.iter().collect();
+        return Err(refusal(file, Some(1), format!("its columns are {}", found.join(", ")), hint));
+    };
+    let mut made = Vec::new();
+    for row in reader.records() {
+        let row = row.map_err(|error| refusal(file, None, error.to_string(), hint))?;
+        let line = row.position().and_then(|at| usize::try_from(at.line()).ok());
+        let number = |column: usize| -> Result<f64> {
+            let text = row.get(column).unwrap_or("");
+            text.parse().map_err(|_| refusal(file, line, format!("'{text}' is no number"), hint))
+        };
+        if let Some(role) = row.get(channel).and_then(Role::named) {
+            made.push((role, Correction { value_delta_c: number(value)?, u_delta_c: 0.5 * number(expanded)? }));
+        }
+    }
+    if made.is_empty() {
+        return Err(refusal(file, None, "no row is for the air or the part side", hint));
+    }
+    Ok(made)
+}

@@ -1,0 +1,300 @@
+//! How a file is written: encoding, separator, decimal mark, where the heading is.
+
+use std::borrow::Cow;
+
+use super::cell::{Cell, number, odd, trimmed};
+use super::clock::stamp;
+use super::role::{Heading, Role, heading, is_unit};
+use crate::error::{Error, Result};
+
+/// How many lines are looked at to find out how a file is written.
+const LOOK: usize = 400;
+
+/// How a file is written.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Dialect {
+    pub separator: u8,
+    pub decimal: u8,
+    /// One a column, in file order.
+    pub columns: Vec<Column>,
+    /// Byte where the first data line begins, and its number from 1.
+    pub body: usize,
+    pub body_line: usize,
+}
+
+/// A column's name as written and what it says.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Column {
+    pub name: String,
+    pub heading: Heading,
+}
+
+/// What was done to the text before it could be read, as `(kind, why)`.
+pub(super) type Notes = Vec<(&'static str, String)>;
+
+/// The bytes as UTF-8 text, with notes on what was needed.
+pub(super) fn decoded<'a>(bytes: &'a [u8], file: &str, notes: &mut Notes) -> Result<Cow<'a, [u8]>> {
+    let wide = |bytes: &[u8], big: bool| {
+        let units = bytes.chunks_exact(2).filter_map(|pair| <[u8; 2]>::try_from(pair).ok());
+        let units: Vec<u16> = units.map(|p| if big { u16::from_be_bytes(p) } else { u16::from_le_bytes(p) }).collect();
+        String::from_utf16_lossy(&units).into_bytes()
+    };
+    let head = bytes.get(..bytes.len().min(4096)).unwrap_or(bytes);
+    let zeros_at = |odd: usize| head.iter().skip(odd).step_by(2).filter(|&&byte| byte == 0).count();
+    let mut text = match bytes {
+        [0xEF, 0xBB, 0xBF, rest @ ..] => {
+            notes.push(("byte-order mark", "a UTF-8 byte-order mark was dropped".into()));
+            Cow::Borrowed(rest)
+        }
+        [0xFF, 0xFE, rest @ ..] => {
+            notes.push(("encoding", "read as UTF-16, little end first, by its byte-order mark".into()));
+            Cow::Owned(wide(rest, false))
+        }
+        [0xFE, 0xFF, rest @ ..] => {
+            notes.push(("encoding", "read as UTF-16, big end first, by its byte-order mark".into()));
+            Cow::Owned(wide(rest, true))
+        }
+        _ if head.len() > 8 && zeros_at(1) * 5 > head.len() * 2 && zeros_at(0) == 0 => {
+            notes.push(("encoding", "read as UTF-16 without a byte-order mark: every second byte is zero".into()));
+            Cow::Owned(wide(bytes, false))
+        }
+        _ => Cow::Borrowed(bytes),
+    };
+    let head = text.get(..text.len().min(4096)).unwrap_or_default();
+    let control = head.iter().filter(|&&b| b < 9 || (b > 13 && b < 32)).count();
+    if control * 20 > head.len() {
+        return Err(refusal(file, None, "the file is binary, not text", "Give a text table (CSV) with a heading line"));
+    }
+    if std::str::from_utf8(&text).is_err() {
+        notes.push(("encoding", "bytes that are not UTF-8 were read as Latin-1 (cp1252)".into()));
+        text = Cow::Owned(text.iter().map(|&byte| char::from(byte)).collect::<String>().into_bytes());
+    }
+    // Old line ends without a line feed.
+    if !text.contains(&b'\n') && text.contains(&b'\r') {
+        notes.push(("line ends", "lines end in a lone carriage return".into()));
+        text = Cow::Owned(text.iter().map(|&b| if b == b'\r' { b'\n' } else { b }).collect());
+    }
+    Ok(text)
+}
+
+/// A refusal of a file.
+pub(super) fn refusal(file: &str, line: Option<usize>, why: impl Into<String>, hint: &'static str) -> Error {
+    Error::DataFile { file: file.to_owned(), line, column: None, why: why.into().into(), hint: hint.into() }
+}
+
+/// Calls `each` with every field of a line; a separator inside quotes does not separate.
+pub(super) fn fields<'a>(line: &'a [u8], separator: u8, mut each: impl FnMut(&'a [u8])) {
+    let (mut from, mut quoted) = (0, false);
+    for (at, &byte) in line.iter().enumerate() {
+        if byte == b'"' {
+            quoted = !quoted;
+        } else if byte == separator && !quoted {
+            each(line.get(from..at).unwrap_or_default());
+            from = at + 1;
+        }
+    }
+    each(line.get(from..).unwrap_or_default());
+}
+
+fn split(line: &[u8], separator: u8) -> Vec<&[u8]> {
+    let mut all = Vec::new();
+    fields(line, separator, |field| all.push(trimmed(field)));
+    // A trailing separator is no column.
+    if all.len() > 1 && all.last().is_some_and(|last| last.is_empty()) {
+        all.pop();
+    }
+    all
+}
+
+/// Whether a line is a remark.
+pub(super) fn is_comment(line: &[u8]) -> bool {
+    matches!(line.trim_ascii_start(), [b'#', ..] | [b'/', b'/', ..])
+}
+
+/// Lines with their place: `(byte offset, number from 1, text without the line end)`.
+fn lines(text: &[u8]) -> impl Iterator<Item = (usize, usize, &[u8])> {
+    let mut offset = 0;
+    text.split_inclusive(|&byte| byte == b'\n').enumerate().map(move |(index, raw)| {
+        let here = offset;
+        offset += raw.len();
+        (here, index + 1, raw.trim_ascii_end())
+    })
+}
+
+/// Finds out how a text is written.
+///
+/// # Errors
+/// [`Error::DataFile`] when there is no table in it, or no way to tell its columns apart.
+pub(super) fn dialect(text: &[u8], file: &str, notes: &mut Notes) -> Result<Dialect> {
+    let mut stated = None;
+    let mut shown: Vec<(usize, usize, &[u8])> = Vec::new();
+    for (offset, number, line) in lines(text).take(LOOK) {
+        if let [b's', b'e', b'p', b'=', mark] = line {
+            stated = Some(*mark);
+            notes.push(("separator", format!("line {number} names the separator '{}'", char::from(*mark))));
+        } else if !line.trim_ascii().is_empty() && !is_comment(line) {
+            shown.push((offset, number, line));
+        }
+    }
+    if shown.is_empty() {
+        return Err(refusal(
+            file,
+            None,
+            "there is no data in it",
+            "A log needs a heading and rows, at the least: elapsed_s,part_side_degc",
+        ));
+    }
+    let separator = stated.unwrap_or_else(|| separator(&shown));
+    let counts: Vec<usize> = shown.iter().map(|(_, _, line)| split(line, separator).len()).collect();
+    // The table is as wide as most of its lines; a preamble and a footer are narrower.
+    let width = (1..=counts.iter().copied().max().unwrap_or(1))
+        .rev()
+        .max_by_key(|width| counts.iter().filter(|&count| count == width).count())
+        .unwrap_or(1);
+    let decimal = decimal(&shown, separator);
+    let first = shown.iter().zip(&counts).position(|((_, _, line), &count)| {
+        // A heading is as wide as the table, or names both a time and a temperature.
+        let wide = count.abs_diff(width) <= 1;
+        (wide || names_both(line, separator)) && looks_like_heading(line, separator, decimal)
+    });
+    let begin = first
+        .or_else(|| counts.iter().position(|&count| count == width))
+        .and_then(|index| shown.get(index).map(|line| (index, line)));
+    let Some((index, &(offset, number, line))) = begin else {
+        return Err(refusal(file, None, "no table was found in it", "Give a text table (CSV) with a heading line"));
+    };
+    let names: Vec<&[u8]> = split(line, separator);
+    let (mut columns, mut body, mut body_line): (Vec<Column>, _, _) = if first.is_some() {
+        let text = |name: &&[u8]| String::from_utf8_lossy(name).into_owned();
+        (names.iter().map(text).map(|name| Column { heading: heading(&name), name }).collect(), index + 1, number + 1)
+    } else {
+        notes.push(("heading", "there is no heading line: columns are numbered from 1".into()));
+        (unnamed(names.len()), index, number)
+    };
+    let mut at = if first.is_some() { shown.get(body).map_or(text.len(), |next| next.0) } else { offset };
+    if let Some(&(_, number, line)) = shown.get(body).filter(|_| first.is_some()) {
+        let units = split(line, separator);
+        if units.iter().any(|unit| is_unit(&String::from_utf8_lossy(unit)))
+            && units.iter().all(|unit| self::number(unit, decimal).is_none())
+        {
+            for (column, unit) in columns.iter_mut().zip(&units) {
+                let unit = String::from_utf8_lossy(unit);
+                column.heading = heading(&format!("{} [{}]", column.name, unit.trim_matches(['[', ']', '(', ')'])));
+            }
+            notes.push(("unit row", format!("line {number} holds units, not data")));
+            body += 1;
+            at = shown.get(body).map_or(text.len(), |next| next.0);
+        }
+    }
+    body_line = shown.get(body).map_or(body_line, |next| next.1);
+    if separator == b',' && !consistent(&shown, body, &columns) {
+        return Err(refusal(
+            file,
+            Some(body_line),
+            format!(
+                "rows have more fields than the {} headings: commas may separate, or be decimal marks",
+                columns.len()
+            ),
+            "Write the file with semicolons or tabs between fields, or with decimal points",
+        ));
+    }
+    if separator != b',' || decimal == b',' {
+        let shown = if separator == b'\t' { "tab".to_owned() } else { char::from(separator).to_string() };
+        notes.push(("separator", format!("fields are separated by '{shown}', decimals by '{}'", char::from(decimal))));
+    }
+    Ok(Dialect { separator, decimal, columns, body: at, body_line })
+}
+
+/// Columns of a table without a heading: time first, as its position says.
+fn unnamed(count: usize) -> Vec<Column> {
+    (1..=count)
+        .map(|index| {
+            let name = if index == 1 { "time".to_owned() } else { format!("channel {index}") };
+            Column { heading: heading(&name), name }
+        })
+        .collect()
+}
+
+fn separator(shown: &[(usize, usize, &[u8])]) -> u8 {
+    let score = |mark: u8| {
+        let counts: Vec<usize> = shown.iter().map(|(_, _, line)| split(line, mark).len()).collect();
+        let widest = counts.iter().copied().filter(|&count| count > 1);
+        let mut kinds: Vec<usize> = widest.collect();
+        kinds.sort_unstable();
+        // Lines that agree on one width above 1.
+        kinds.chunk_by(|a, b| a == b).map(<[usize]>::len).max().unwrap_or(0)
+    };
+    // A comma may be a decimal mark between the others, so it wins only by more lines.
+    [b';', b'\t', b'|', b','].into_iter().rev().max_by_key(|&mark| (score(mark), mark != b',')).unwrap_or(b',')
+}
+
+fn decimal(shown: &[(usize, usize, &[u8])], separator: u8) -> u8 {
+    let mut commas = 0usize;
+    let mut points = 0usize;
+    for (_, _, line) in shown {
+        fields(line, separator, |field| {
+            let field = trimmed(field);
+            let bare = field.iter().all(|b| b.is_ascii_digit() || matches!(b, b'.' | b',' | b'-' | b'+'));
+            if bare && field.iter().any(u8::is_ascii_digit) {
+                commas += field.iter().filter(|&&b| b == b',').count();
+                points += usize::from(field.iter().filter(|&&b| b == b'.').count() == 1);
+            }
+        });
+    }
+    if commas > points { b',' } else { b'.' }
+}
+
+fn looks_like_heading(line: &[u8], separator: u8, decimal: u8) -> bool {
+    let names = split(line, separator);
+    let text = |name: &[u8]| String::from_utf8_lossy(name).into_owned();
+    let words = names.iter().filter(|name| matches!(odd(name, decimal), Cell::Text)).count();
+    let clocks = names.iter().filter(|name| stamp(&text(name), None).is_some()).count();
+    words > clocks
+        && words * 2 > names.len()
+        && names.iter().any(|name| !matches!(heading(&text(name)).role, Role::Other))
+}
+
+/// Whether a line names a time and a temperature.
+fn names_both(line: &[u8], separator: u8) -> bool {
+    let roles: Vec<Role> =
+        split(line, separator).iter().map(|name| heading(&String::from_utf8_lossy(name)).role).collect();
+    roles.contains(&Role::Time)
+        && roles.iter().any(|role| matches!(role, Role::Air | Role::PartSide | Role::Temperature))
+}
+
+/// Whether the rows have as many fields as the heading, give or take a lost or an empty one.
+fn consistent(shown: &[(usize, usize, &[u8])], body: usize, columns: &[Column]) -> bool {
+    let rows = shown.iter().skip(body);
+    let (mut wide, mut all) = (0usize, 0usize);
+    for (_, _, line) in rows {
+        all += 1;
+        wide += usize::from(split(line, b',').len() > columns.len());
+    }
+    all == 0 || wide * 4 < all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(text: &str) -> Dialect {
+        dialect(text.as_bytes(), "test", &mut Notes::new()).unwrap()
+    }
+
+    #[test]
+    fn separators_and_decimals() {
+        let made = of("time;air_degc\n0;199,8\n10;200,1\n");
+        assert_eq!((made.separator, made.decimal), (b';', b','));
+        let made = of("time\tair\n0\t199.8\n10\t200.1\n");
+        assert_eq!((made.separator, made.decimal), (b'\t', b'.'));
+        let made = of("# made up\nelapsed_s,air_degc,part_side_degc\n0,20,21\n");
+        assert_eq!((made.separator, made.decimal, made.columns.len(), made.body_line), (b',', b'.', 3, 3));
+        let made = of("sep=;\nTime;T1\n0;1\n");
+        assert_eq!((made.separator, made.body_line), (b';', 3));
+        let made = of(
+            "Serial No.: 1234\nModel: X\n\nTime,T1,T2\nhh:mm:ss,degC,degC\n10:00:00,20.1,20.2\n10:00:10,20.1,20.2\n",
+        );
+        assert_eq!((made.columns.len(), made.body_line), (3, 6));
+        assert!(dialect(b"time,air,part\n0,10,5,20,7\n10,10,5,20,7\n", "t", &mut Notes::new()).is_err());
+    }
+}

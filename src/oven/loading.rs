@@ -1,0 +1,75 @@
+//! When the part went in.
+
+use serde::{Deserialize, Serialize};
+
+/// When the part went in, and how that is known.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Loading {
+    /// First elapsed second that counts.
+    pub at_s: f64,
+    /// Whether it was found in the record; otherwise it was given.
+    pub found: bool,
+}
+
+/// How fast a probe falls that is put beside a cold part, how far, and how much more than the air does.
+const WITHIN_S: f64 = 60.0;
+const FALL_C: f64 = 50.0;
+const TIMES_AIR: f64 = 2.0;
+/// Below this an oven was not hot enough for a fall to say anything.
+const HOT_C: f64 = 100.0;
+/// What it must come back to, as a share of the level before: a part taken out does not.
+const COMES_BACK: f64 = 0.7;
+
+/// Finds the sample at which a cold part was put into a hot, empty oven.
+///
+/// The part side falls by tens of degrees within a minute and far more than the air, which a door alone does not do;
+/// and it comes back, which a part taken out does not do.
+pub(super) fn found(seconds: &[f64], part_side: &[f64], air: Option<&[f64]>) -> Option<Loading> {
+    let good: Vec<usize> = (0..seconds.len()).filter(|&i| part_side.get(i).is_some_and(|v| v.is_finite())).collect();
+    let part = |k: usize| -> Option<(f64, f64)> {
+        let &index = good.get(k)?;
+        Some((*seconds.get(index)?, *part_side.get(index)?))
+    };
+    // Highest reading from here to the end.
+    let mut later = vec![f64::NEG_INFINITY; good.len() + 1];
+    for k in (0..good.len()).rev() {
+        let here = part(k).map_or(f64::NEG_INFINITY, |(_, value)| value);
+        let next = later.get(k + 1).copied().unwrap_or(f64::NEG_INFINITY);
+        if let Some(highest) = later.get_mut(k) {
+            *highest = here.max(next);
+        }
+    }
+    for k in 1..good.len() {
+        let (Some(before), Some(after)) = (part(k - 1), part(k)) else { continue };
+        if before.1 < HOT_C || after.0 - before.0 > 10.0 * WITHIN_S {
+            continue;
+        }
+        let until = (k..good.len())
+            .take_while(|&j| part(j).is_some_and(|(t, _)| t - before.0 <= WITHIN_S.max(after.0 - before.0)));
+        let lowest = until.filter_map(part).map(|(_, value)| value).fold(f64::INFINITY, f64::min);
+        let fall = before.1 - lowest;
+        // The fall begins here: most of it in this step, or this step is the steepest of it.
+        if fall < FALL_C || before.1 - after.1 < 0.5 * fall {
+            continue;
+        }
+        let air_fall = air.map_or(0.0, |air| fall_of(seconds, air, before.0, WITHIN_S.max(after.0 - before.0)));
+        let comes_back = later.get(k).is_some_and(|&highest| highest > COMES_BACK * before.1);
+        if fall > TIMES_AIR * air_fall && comes_back {
+            return Some(Loading { at_s: after.0, found: true });
+        }
+    }
+    None
+}
+
+/// How far a channel falls within a time from an instant on.
+fn fall_of(seconds: &[f64], values: &[f64], from_s: f64, within_s: f64) -> f64 {
+    let begin = seconds.partition_point(|&time| time < from_s);
+    let window = seconds.iter().zip(values).skip(begin).take_while(|(time, _)| **time <= from_s + within_s);
+    let finite = window.map(|(_, value)| *value).filter(|value| value.is_finite());
+    let (mut first, mut lowest) = (None, f64::INFINITY);
+    for value in finite {
+        first.get_or_insert(value);
+        lowest = lowest.min(value);
+    }
+    first.map_or(0.0, |first: f64| (first - lowest).max(0.0))
+}

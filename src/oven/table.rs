@@ -1,0 +1,284 @@
+//! The body of a file as columns of numbers.
+
+use super::cell::{Cell, TemperatureUnit, number, odd, trimmed};
+use super::clock::{DateOrder, Stamp, date_order, stamp};
+use super::dialect::{Dialect, Notes, fields, is_comment};
+use super::role::Role;
+
+/// Bytes between two reports of progress.
+const TELL_EVERY: usize = 1 << 20;
+
+/// What a column's cells are read as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Use {
+    /// Numbers.
+    Number,
+    /// Clock texts, or numbers where there are no texts.
+    Clock,
+    /// Dates that belong to the clock.
+    Date,
+    /// Not read.
+    Skip,
+}
+
+/// A clock column as it was found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum ClockKind {
+    /// Numbers in a unit still to be known.
+    Numbers,
+    /// Times of day without a date.
+    TimeOfDay,
+    /// Date and time.
+    Dated,
+}
+
+/// The columns that are read, and what came of their odd cells.
+#[derive(Debug, Default)]
+pub(super) struct Table {
+    /// Values of each column read, NaN where there is none.
+    pub columns: Vec<Vec<f64>>,
+    /// Kind of each column that is a clock.
+    pub clocks: Vec<Option<ClockKind>>,
+    /// Rows with a fault word, by column.
+    pub faults: Vec<Vec<usize>>,
+    /// Rows with an empty cell or a word for nothing, by column.
+    pub missing: Vec<Vec<usize>>,
+    /// Notes on rows that are no data.
+    pub notes: Notes,
+    /// The first line that could not be read at all, and how many.
+    pub unread: (Option<usize>, usize),
+    /// Rows read.
+    pub rows: usize,
+}
+
+/// Reads the body of a text; `uses` has one entry a column of the dialect.
+pub(super) fn read(
+    text: &[u8],
+    dialect: &Dialect,
+    uses: &[Use],
+    progress: &mut dyn FnMut(usize, usize) -> bool,
+) -> Option<Table> {
+    let body = text.get(dialect.body..).unwrap_or_default();
+    let order = order_of_dates(body, dialect, uses);
+    let mut table = Table {
+        columns: vec![Vec::new(); uses.len()],
+        clocks: vec![None; uses.len()],
+        faults: vec![Vec::new(); uses.len()],
+        missing: vec![Vec::new(); uses.len()],
+        ..Table::default()
+    };
+    let expected = body.len() / 24;
+    for (column, used) in table.columns.iter_mut().zip(uses) {
+        if *used != Use::Skip {
+            column.reserve(expected.min(1 << 24));
+        }
+    }
+    let complete = body.last() == Some(&b'\n');
+    let (mut events, mut repeated) = (0usize, 0usize);
+    let mut row: Vec<f64> = vec![f64::NAN; uses.len()];
+    let (mut done, mut tell) = (0, 0);
+    let mut rest = body;
+    let mut line_number = dialect.body_line;
+    while !rest.is_empty() {
+        let end = memchr(rest);
+        let (line, after) = rest.split_at(end);
+        rest = after.get(1..).unwrap_or_default();
+        let cut_short = rest.is_empty() && !complete && after.is_empty();
+        let line = line.strip_suffix(b"\r").unwrap_or(line);
+        line_number += 1;
+        done += end + 1;
+        if done >= tell {
+            tell = done + TELL_EVERY;
+            if !progress(done.min(body.len()), body.len()) {
+                return None;
+            }
+        }
+        if line.is_empty() || is_comment(line) || line.trim_ascii().is_empty() {
+            continue;
+        }
+        match read_row(line, dialect, uses, order, &mut row, &mut table) {
+            Read::Data => {
+                for ((column, value), used) in table.columns.iter_mut().zip(&row).zip(uses) {
+                    if *used != Use::Skip {
+                        column.push(*value);
+                    }
+                }
+                table.rows += 1;
+                if cut_short {
+                    table.notes.push((
+                        "last line",
+                        "the last line has no line end; it was kept, but its last figure may be cut".into(),
+                    ));
+                }
+            }
+            Read::Heading => repeated += 1,
+            Read::Nothing => {
+                events += 1;
+                table.unread.0.get_or_insert(line_number - 1);
+                table.unread.1 += 1;
+            }
+        }
+    }
+    if repeated > 0 {
+        table.notes.push(("heading", format!("{repeated} repeated heading line(s) inside the data were skipped")));
+    }
+    if events > 0 {
+        let first = table.unread.0.unwrap_or(0);
+        table.notes.push((
+            "not data",
+            format!("{events} line(s) without a time or reading were skipped, the first at line {first}"),
+        ));
+    }
+    Some(table)
+}
+
+enum Read {
+    Data,
+    Heading,
+    Nothing,
+}
+
+/// The place of the next line end, or the length.
+fn memchr(text: &[u8]) -> usize {
+    text.iter().position(|&byte| byte == b'\n').unwrap_or(text.len())
+}
+
+fn read_row(
+    line: &[u8],
+    dialect: &Dialect,
+    uses: &[Use],
+    order: Option<DateOrder>,
+    row: &mut [f64],
+    table: &mut Table,
+) -> Read {
+    let mut index = 0;
+    let mut good_clock = false;
+    let mut good_number = false;
+    let mut has_clock = false;
+    let mut words = 0usize;
+    let mut named = 0usize;
+    row.fill(f64::NAN);
+    let now = table.rows;
+    let Table { clocks, faults, missing, .. } = table;
+    // One bit a column; a log of more than 64 channels shares the last.
+    let (mut faulty, mut empty) = (0u64, 0u64);
+    let mut date: Option<f64> = None;
+    fields(line, dialect.separator, |field| {
+        let (Some(used), Some(value)) = (uses.get(index), row.get_mut(index)) else {
+            index += 1;
+            return;
+        };
+        let here = index;
+        index += 1;
+        if *used == Use::Skip {
+            return;
+        }
+        let field = trimmed(field);
+        if let Some(read) = number(field, dialect.decimal) {
+            *value = read;
+            match used {
+                Use::Number => good_number = true,
+                Use::Clock => {
+                    has_clock = true;
+                    good_clock = true;
+                    if let Some(kind) = clocks.get_mut(here) {
+                        kind.get_or_insert(ClockKind::Numbers);
+                    }
+                }
+                Use::Date | Use::Skip => {}
+            }
+            return;
+        }
+        match used {
+            Use::Clock | Use::Date => {
+                has_clock |= *used == Use::Clock;
+                let text = std::str::from_utf8(field).unwrap_or("");
+                if let Some(Stamp { seconds, dated }) = stamp(text, order) {
+                    *value = seconds;
+                    if *used == Use::Date {
+                        date = Some(seconds);
+                    } else {
+                        good_clock = true;
+                        if let Some(kind) = clocks.get_mut(here) {
+                            *kind = Some(if dated { ClockKind::Dated } else { ClockKind::TimeOfDay });
+                        }
+                    }
+                } else if dialect.columns.get(here).is_some_and(|column| column.name.as_bytes() == field) {
+                    named += 1;
+                } else if let Cell::Number(read) = odd(field, dialect.decimal) {
+                    *value = read;
+                    good_clock = true;
+                } else {
+                    words += 1;
+                }
+            }
+            Use::Number => match odd(field, dialect.decimal) {
+                Cell::Number(read) => {
+                    *value = read;
+                    good_number = true;
+                }
+                Cell::Degrees(read, unit) => {
+                    *value = if unit == TemperatureUnit::Celsius { read } else { unit.to_celsius(read) };
+                    good_number = true;
+                }
+                Cell::Missing => empty |= 1 << here.min(63),
+                Cell::Fault => faulty |= 1 << here.min(63),
+                Cell::Text if dialect.columns.get(here).is_some_and(|column| column.name.as_bytes() == field) => {
+                    named += 1
+                }
+                Cell::Text => words += 1,
+            },
+            Use::Skip => {}
+        }
+    });
+    // A date column of its own belongs to the clock column.
+    if let Some(date) = date {
+        for (at, used) in uses.iter().enumerate() {
+            if *used == Use::Clock && clocks.get(at).copied().flatten() == Some(ClockKind::TimeOfDay) {
+                if let Some(value) = row.get_mut(at) {
+                    *value += date;
+                }
+            }
+        }
+    }
+    if named > 0 && !good_clock {
+        return Read::Heading;
+    }
+    let has_reading = good_number || faulty != 0 || empty != 0;
+    if (has_clock && !good_clock) || !has_reading || (!has_clock && words > 0 && !good_number) {
+        return Read::Nothing;
+    }
+    for (bits, rows) in [(faulty, faults), (empty, missing)] {
+        if bits != 0 {
+            rows.iter_mut()
+                .take(64)
+                .enumerate()
+                .filter(|(at, _)| bits >> at & 1 == 1)
+                .for_each(|(_, rows)| rows.push(now));
+        }
+    }
+    Read::Data
+}
+
+/// Whether dates in a clock column put the day or the month first.
+fn order_of_dates(body: &[u8], dialect: &Dialect, uses: &[Use]) -> Option<DateOrder> {
+    if !uses.iter().any(|used| matches!(used, Use::Clock | Use::Date)) {
+        return None;
+    }
+    let mut texts: Vec<String> = Vec::new();
+    for line in body.split(|&byte| byte == b'\n').take(2000) {
+        let mut index = 0;
+        fields(line, dialect.separator, |field| {
+            if matches!(uses.get(index), Some(Use::Clock | Use::Date)) {
+                texts.push(String::from_utf8_lossy(trimmed(field)).into_owned());
+            }
+            index += 1;
+        });
+    }
+    date_order(texts.iter().map(String::as_str))
+}
+
+/// The role of a column that is read as numbers.
+pub(super) const fn is_reading(role: Role) -> bool {
+    matches!(role, Role::Air | Role::PartSide | Role::Setpoint | Role::Duty)
+}

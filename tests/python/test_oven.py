@@ -1,0 +1,285 @@
+"""The oven room through Python: the generated scenarios, containers, bad input, pickling."""
+
+from __future__ import annotations
+
+import io
+import math
+import pickle
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import polars as pl
+import pytest
+
+import afterquench as aq
+
+DATA = Path(__file__).parents[1] / "data"
+A = DATA / "scenario_a"
+B = DATA / "scenario_b"
+
+SMALL = b"elapsed_s,part_side_degc\n" + b"".join(b"%d,%d\n" % (60 * i, min(20 + 12 * i, 200)) for i in range(135))
+
+
+@pytest.fixture(scope="module")
+def log_a() -> aq.OvenLog:
+    return aq.read_log(A / "oven_log.csv", corrections=A / "channels.csv")
+
+
+@pytest.fixture(scope="module")
+def log_b() -> aq.OvenLog:
+    return aq.read_log(str(B / "oven_log.csv"), corrections=B / "channels.csv")
+
+
+def test_traps_of_scenario_a(log_a: aq.OvenLog) -> None:
+    """What its generator put in: spike at 7900 s, nan at 4700 s, duplicate at 5500 s, gap, jitter, loading at 3000 s."""
+    kinds = {repair.kind for repair in log_a.repairs}
+    assert {"spike", "nan", "duplicate", "gap", "jitter", "empty oven", "correction"} <= kinds
+    assert log_a.load_s == pytest.approx(3000, abs=15)
+    (gap,) = log_a.gaps
+    assert (gap.start_s, gap.end_s) == (pytest.approx(8793, abs=10), pytest.approx(9365, abs=10))
+    frame = log_a.to_frame()
+    assert list(frame.columns[:3]) == ["elapsed_s", "air", "part_side"]
+    assert frame.part_side.max() < 230
+    assert frame.elapsed_s.is_monotonic_increasing and frame.elapsed_s.is_unique
+
+
+def test_midnight_of_scenario_b(log_b: aq.OvenLog) -> None:
+    (midnight,) = [repair for repair in log_b.repairs if repair.kind == "midnight"]
+    assert "86370" in midnight.why
+    assert log_b.load_s is None
+
+
+@pytest.mark.parametrize(
+    ("c", "truth_a", "truth_b"),
+    # Truth of the generated scenarios.
+    [(15.0, 221.440, 218.926), (20.0, 221.042, 222.611)],
+)
+def test_truth_lies_inside(log_a: aq.OvenLog, log_b: aq.OvenLog, c: float, truth_a: float, truth_b: float) -> None:
+    for log, truth, widest in ((log_a, truth_a, 7), (log_b, truth_b, 15)):
+        low, high = log.history(c=c).estimate.interval()
+        assert low < truth < high
+        assert high - low < widest
+
+
+def test_range_over_c(log_a: aq.OvenLog, log_b: aq.OvenLog) -> None:
+    """Without c the answer carries the range 15 to 20, and the same with the range named."""
+    for log, truth in ((log_a, 221.15), (log_b, 222.251)):
+        history = log.history()
+        low, high = history.estimate.interval()
+        assert low < truth < high
+        assert history.estimate.components.keys() >= {"c", "gaps", "channel correction", "beside the part"}
+        assert log.history(c=(15, 20)).estimate.interval() == (low, high)
+        assert history.estimate.assumptions
+
+
+def test_gap_bounds_and_policies(log_b: aq.OvenLog) -> None:
+    """G09, G11: 220.9 by a line, 220.8 to 230.1 by bounds."""
+    line = log_b.history(c=19.5, gaps="line")
+    assert line.two_hour_equivalent_c == pytest.approx(220.945, abs=0.5)
+    (said,) = [text for text in log_b.history(c=19.5).estimate.assumptions if "gap 1" in text]
+    assert "220.8 to 230.1" in said
+    with pytest.raises(aq.RefusedError, match="gap"):
+        log_b.history(c=19.5, gaps="refuse")
+    with pytest.raises(aq.UnknownNameError):
+        log_b.history(c=19.5, gaps="ignore")  # type: ignore[arg-type]
+
+
+def test_air_through_a_lag(log_b: aq.OvenLog) -> None:
+    """G12 to G14, and G15: never 230 from the air without a lag."""
+    for lag_s, expected in ((200, 225.145), (280, 221.556), (450, 213.963)):
+        assert log_b.history(c=19.5, lag_s=lag_s, gaps="line").two_hour_equivalent_c == pytest.approx(expected, abs=0.5)
+    text = "".join(f"{row.elapsed_s},{row.air}\n" for row in log_b.to_frame().itertuples())
+    alone = aq.read_log(("elapsed_s,air_degc\n" + text).encode()).history(c=19.5)
+    low, high = alone.estimate.interval()
+    assert low < 214 and high > 225 and alone.estimate.value < 228
+    assert "lag" in alone.estimate.components
+
+
+def test_wrong_answers_are_not_given(log_a: aq.OvenLog, log_b: aq.OvenLog) -> None:
+    """G04, G05, G16: one spike left in (357), the empty oven counted (222.1), the mean of the samples (204)."""
+    assert log_a.history(c=20, gaps="line").two_hour_equivalent_c == pytest.approx(221.06, abs=0.3)
+    assert log_b.history(c=19.5).estimate.value > 215
+
+
+def test_one_readable_answer(log_a: aq.OvenLog) -> None:
+    text = repr(log_a.history())
+    assert text.startswith("History: as 221.") and "for two hours [" in text
+
+
+def test_sources_agree(tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    path.write_bytes(SMALL)
+    frame = pd.read_csv(io.BytesIO(SMALL))
+    clocked = frame.assign(time=pd.Timestamp("2031-01-01") + pd.to_timedelta(frame.elapsed_s, unit="s"))
+    wanted = aq.read_log(SMALL).to_frame()
+    sources: list[object] = [
+        path,
+        str(path),
+        bytearray(SMALL),
+        io.BytesIO(SMALL),
+        io.StringIO(SMALL.decode()),
+        frame,
+        pl.DataFrame(frame.to_dict("list")),
+        clocked.drop(columns="elapsed_s"),
+        clocked.assign(time=clocked.time.astype(str)).drop(columns="elapsed_s"),
+        clocked.assign(time=clocked.time.dt.tz_localize("Europe/Berlin")).drop(columns="elapsed_s"),
+    ]
+    for source in sources:
+        pd.testing.assert_frame_equal(aq.read_log(source).to_frame(), wanted)
+
+
+def test_daylight_saving_is_no_time() -> None:
+    """The clock goes from 01:59:50 to 03:00:00 in ten seconds on the last Sunday of March."""
+    rows = "timestamp,air_degc\n2031-03-30 01:59:40,200.0\n2031-03-30 01:59:50,200.1\n2031-03-30 03:00:00,200.0\n"
+    local = aq.read_log(rows.encode(), timezone="Europe/Berlin")
+    assert local.elapsed_s.tolist() == [0, 10, 20]
+    back = "timestamp,air_degc\n2031-10-26 02:59:40,200.0\n2031-10-26 02:59:50,200.1\n2031-10-26 02:00:00,200.0\n"
+    assert aq.read_log(back.encode(), timezone="Europe/Berlin").elapsed_s.tolist() == [0, 10, 20]
+    with pytest.raises(aq.UnknownNameError):
+        aq.read_log(rows.encode(), timezone="Europe/Nowhere")
+
+
+def test_hints() -> None:
+    rows = b"t,T1,T2\n0,20,20\n1,30,25\n2,40,30\n"
+    hints = {"channels": {"air": "T1", "part_side": "T2", "time": "t"}, "time_unit": "min", "unit": "C"}
+    log = aq.read_log(rows, **hints)  # type: ignore[arg-type]
+    assert log.channels == {"air": "T1", "part_side": "T2"}
+    assert log.elapsed_s.tolist() == [0, 60, 120]
+    assert log.values("part_side").tolist() == [20, 25, 30]
+    corrected = aq.read_log(rows, corrections={"air": (1.5, 0.5)}, **hints)  # type: ignore[arg-type]
+    assert corrected.values("air").tolist() == [21.5, 31.5, 41.5]
+    assert aq.read_log(SMALL, load_s=600).load_s == 600
+    seen: list[tuple[int, int]] = []
+    aq.read_log(SMALL, progress=lambda done, of: seen.append((done, of)))
+    assert seen and all(done <= of + 1 for done, of in seen)
+
+
+def test_corrections_as_a_frame(log_a: aq.OvenLog) -> None:
+    frame = pd.read_csv(A / "channels.csv", comment="#")
+    assert aq.read_log(A / "oven_log.csv", corrections=frame).to_frame().equals(log_a.to_frame())
+    given = {"air": (-0.4, 0.4), "part_side": (0.8, 0.4)}
+    assert aq.read_log(A / "oven_log.csv", corrections=given).to_frame().equals(log_a.to_frame())
+
+
+BAD: list[tuple[str, object, dict[str, object], type[Exception], str]] = [
+    ("empty", b"", {}, aq.DataFileError, "no data"),
+    ("heading only", b"elapsed_s,air_degc\n", {}, aq.DataFileError, "no data rows"),
+    ("one row", b"elapsed_s,air_degc\n0,20\n", {}, aq.DataFileError, "only one data row"),
+    ("all nan", b"elapsed_s,air_degc\n0,nan\n10,nan\n", {}, aq.DataFileError, "no temperature channel"),
+    ("binary", bytes(i * 7919 % 251 for i in range(3000)), {}, aq.DataFileError, "bytes"),
+    ("no time", b"air_degc,remark\n20,a\n21,b\n", {}, aq.DataFileError, "no time column"),
+    ("no temperature", b"elapsed_s,remark\n0,a\n1,b\n", {}, aq.DataFileError, "no temperature column"),
+    ("which channel", b"elapsed_s,T1,T2\n0,20,20\n10,20,20\n", {}, aq.DataFileError, "several temperature columns"),
+    ("°F steady", b"elapsed_s,air\n0,400\n100,401\n200,399\n", {}, aq.DataFileError, "°F"),
+    ("two units", b"elapsed_s,air_degc\n0,400\n100,401\n", {"unit": "F"}, aq.DataFileError, "heading says"),
+    ("no such file", "no_such_file.csv", {}, aq.DataFileError, "Check the path"),
+    ("unknown unit", SMALL, {"unit": "R"}, aq.UnknownNameError, "R"),
+    ("unknown column", SMALL, {"channels": {"air": "T9"}}, aq.UnknownNameError, "T9"),
+    ("unknown role", SMALL, {"channels": {"moon": "part_side_degc"}}, aq.UnknownNameError, "moon"),
+    ("load outside", SMALL, {"load_s": 1e6}, aq.OutOfRangeError, "load_s"),
+    ("load nan", SMALL, {"load_s": math.nan}, aq.OutOfRangeError, "load_s"),
+    ("correction", SMALL, {"corrections": {"part_side": (1.0, -1.0)}}, aq.InvalidValueError, "corrections"),
+    ("correction kind", SMALL, {"corrections": {"part_side": 1.0}}, aq.ArgumentTypeError, "pair"),
+    ("a number", 17, {}, aq.ArgumentTypeError, "source"),
+    ("empty frame", pd.DataFrame({"elapsed_s": [], "air_degc": []}), {}, aq.DataFileError, "rows"),
+]
+
+
+@pytest.mark.parametrize(("source", "hints", "error", "says"), [row[1:] for row in BAD], ids=[row[0] for row in BAD])
+def test_bad_input(source: object, hints: dict[str, object], error: type[Exception], says: str) -> None:
+    with pytest.raises(error, match=says) as caught:
+        aq.read_log(source, **hints)  # type: ignore[arg-type]
+    again = pickle.loads(pickle.dumps(caught.value))
+    assert str(again) == str(caught.value)
+
+
+def test_descending_time_is_turned_round() -> None:
+    rows = SMALL.splitlines(keepends=True)
+    log = aq.read_log(rows[0] + b"".join(reversed(rows[1:])))
+    assert "newest first" in {repair.kind for repair in log.repairs}
+    assert log.to_frame().equals(aq.read_log(SMALL).to_frame())
+
+
+def test_failing_progress_is_passed_on() -> None:
+    def stop(done: int, of: int) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        aq.read_log(SMALL, progress=stop)
+
+
+def test_everything_pickles(log_a: aq.OvenLog, log_b: aq.OvenLog) -> None:
+    soak = log_b.soak(4, "still air")
+    for thing in (log_b, log_b.gaps[0], soak, log_b.history(c=18), log_b.history()):
+        again = pickle.loads(pickle.dumps(thing))
+        assert repr(again) == repr(thing) and " at 0x" not in repr(thing)
+    assert [repr(r) for r in pickle.loads(pickle.dumps(log_a)).repairs] == [repr(r) for r in log_a.repairs]
+
+
+def test_continuing_keeps_what_the_record_left_open(log_a: aq.OvenLog) -> None:
+    first = log_a.history(c=18)
+    then = first.then([0, 7200], [200, 200])
+    assert then.two_hour_equivalent_c > first.two_hour_equivalent_c
+    assert then.estimate.components["gaps"] == pytest.approx(first.estimate.components["gaps"])
+
+
+def test_soak(log_b: aq.OvenLog) -> None:
+    soak = log_b.soak(diameter_mm=12, surroundings="fan air")
+    assert soak.time_constant_s[1] == pytest.approx(336.43, abs=0.01)  # L03
+    low, high = soak.start_of_hold.interval()
+    assert low < soak.start_of_hold.value < high
+    assert soak.minutes_lost.value > 0
+    assert {"lag", "position", "gaps"} <= soak.history().estimate.components.keys()
+    assert list(soak.to_frame().columns) == ["elapsed_s", "part"]
+    with pytest.raises(aq.MissingArgumentError):
+        log_b.soak()
+    with pytest.raises(aq.RefusedError, match="Biot"):
+        log_b.soak(200, "salt")
+    with pytest.raises(aq.UnknownNameError):
+        log_b.soak(3, "steam")  # type: ignore[arg-type]
+    with pytest.raises(aq.RefusedError, match="no air channel"):
+        aq.read_log(SMALL).soak(3)
+
+
+@pytest.mark.parametrize(
+    ("got", "expected", "tolerance"),
+    [
+        # L01 to L14, S07 to S09: textbook formulas, by hand.
+        (lambda: aq.time_constant_s(3, h_w_m2k=35), 168.214, 0.01),
+        (lambda: aq.time_constant_s(3, "still air"), 452.885, 0.01),
+        (lambda: aq.time_constant_s(diameter_mm=12), 336.429, 0.01),
+        (lambda: aq.biot_number(diameter_mm=12), 0.0035, 1e-5),
+        (lambda: aq.time_to_within(3, "fan air", 20, 200, 5) / 60, 10.0467, 0.001),
+        (lambda: aq.time_to_within(3, "still air", 20, 200, 5) / 60, 27.0487, 0.001),
+        (lambda: aq.lost_hold_min(168.214, 200, c=20), 9.50133, 0.05),
+        (lambda: aq.lost_hold_min(452.885, 200, c=20), 25.7495, 0.05),
+        (lambda: aq.swing_amplitude_delta_c(15, 600, 168.214), 7.40573, 0.001),
+        (lambda: aq.dip_delta_c(25, 60, 168.214), 7.50076, 0.001),
+        (lambda: aq.radiation_offset_delta_c(500, 200, 0.05, 0.8, 35), 9.95393, 0.001),
+        (lambda: aq.radiation_offset_delta_c(500, 200, 0.05, 0.8, 13), 26.7991, 0.001),
+        # EN 1993-1-2:2005 eq. 3.2a, quadrature by an independent code (SciPy).
+        (lambda: aq.time_to_within(3, "fan air", 20, 200, 5, h_w_m2k=25, heat_capacity="en-1993-1-2"), 859.43, 0.01),
+        (lambda: aq.time_to_within(4, "fan air", 20, 240, 2, h_w_m2k=10, heat_capacity="en-1993-1-2"), 3879.52, 0.01),
+    ],
+)
+def test_lumped(got: object, expected: float, tolerance: float) -> None:
+    value = got()  # type: ignore[operator]
+    assert isinstance(value, float)
+    assert value == pytest.approx(expected, abs=tolerance)
+
+
+def test_lumped_over_arrays() -> None:
+    sizes = np.array([2.0, 3.0, 6.0])
+    assert aq.time_constant_s(sizes, "fan air") == pytest.approx(sizes / 3 * 168.214, abs=0.01)
+    assert isinstance(aq.time_constant_s(pd.Series(sizes), "fan air"), pd.Series)
+    with pytest.raises(aq.InvalidValueError, match="thickness_mm = -3"):
+        aq.time_constant_s(-3)
+    with pytest.raises(aq.InvalidValueError, match="diameter_mm"):
+        aq.biot_number(diameter_mm=0)
+    with pytest.raises(aq.MissingArgumentError):
+        aq.time_constant_s(3, diameter_mm=12)
+    with pytest.raises(aq.OutOfRangeError, match="oven_c"):
+        aq.time_to_within(3, "fan air", 20, 900, 5)
+    with pytest.raises(aq.MissingArgumentError, match="c is missing"):
+        aq.lost_hold_min(168, 200)  # type: ignore[call-overload]
