@@ -52,8 +52,35 @@ __all__ += [
 ]
 
 # Curves.
+from ._native import Root, TemperingCurve
+
+__all__ += ["Root", "TemperingCurve"]
 
 # Steels.
+from ._native import (
+    Hazard,
+    Steel,
+    as_quenched_hardness,
+    as_quenched_hardness_estimate,
+    martensite_start,
+    steel,
+    steels,
+)
+
+__all__ += [
+    "Hazard",
+    "Steel",
+    "as_quenched_hardness",
+    "as_quenched_hardness_estimate",
+    "martensite_start",
+    "steel",
+    "steels",
+]
+
+# What models say of themselves.
+from ._native import cite, models
+
+__all__ += ["cite", "models"]
 
 # Hardness.
 from ._native import (

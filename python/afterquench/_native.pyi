@@ -4,7 +4,10 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Literal, TypeAlias, overload
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike, NDArray
+
+from ._rows import Rows
 
 __version__: str
 
@@ -266,7 +269,319 @@ def combine(holds: Sequence[tuple[float, float]], *, c: _Belief | ArrayLike) -> 
 
 # --- curves
 
+_Branch: TypeAlias = Literal["falling", "rising", "over-ageing"]
+
+class Root:
+    @property
+    def temperature_c(self) -> float: ...
+    @property
+    def side(self) -> _Branch: ...
+    @property
+    def caution(self) -> str | None: ...
+    def __float__(self) -> float: ...
+
+class TemperingCurve:
+    def __new__(
+        cls,
+        temperature_c: ArrayLike,
+        hrc: ArrayLike,
+        time_h: float = 2.0,
+        c: _Belief | None = None,
+        *,
+        as_quenched_hrc: float | Estimate | None = None,
+        u_curve: float | None = None,
+        u_batch: float | None = None,
+        name: str | None = None,
+        source: str | None = None,
+    ) -> TemperingCurve: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def temperature_c(self) -> NDArray[np.float64]: ...
+    @property
+    def hrc(self) -> NDArray[np.float64]: ...
+    @property
+    def time_h(self) -> float: ...
+    @property
+    def time_is_stated(self) -> bool: ...
+    @property
+    def c(self) -> _Belief | None: ...
+    @property
+    def c_interval(self) -> tuple[float, float] | None: ...
+    @property
+    def u_curve(self) -> float: ...
+    @property
+    def u_curve_found(self) -> str: ...
+    @property
+    def u_batch(self) -> float: ...
+    @property
+    def as_quenched_hrc(self) -> Estimate | None: ...
+    @property
+    def range_c(self) -> tuple[float, float]: ...
+    @property
+    def has_secondary_hardening(self) -> bool: ...
+    @property
+    def sources(self) -> list[str]: ...
+    @property
+    def notes(self) -> list[str]: ...
+    @property
+    def grade(self) -> str | None: ...
+    @property
+    def austenitize_c(self) -> tuple[float, float] | None: ...
+    @property
+    def origin(self) -> str | None: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def hardness_after_estimate(
+        self,
+        temperature_c: float | Estimate,
+        time_h: float | Estimate,
+        as_quenched_hrc: float | Estimate | None = None,
+        *,
+        c: _Belief | None = None,
+        u_curve: float | None = None,
+        u_batch: float | None = None,
+        position_delta_c: float = 5.0,
+        sensor_delta_c: float = 1.5,
+        controller_delta_c: float = 1.0,
+        time_delta_min: float = 3.0,
+        out_of_range: Literal["raise", "extrapolate"] | None = None,
+    ) -> Estimate: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def temperatures_for(
+        self, hrc: float, time_h: float, as_quenched_hrc: float | None = None, *, c: float | None = None
+    ) -> list[Root]: ...
+    @overload
+    def slope(
+        self, temperature_c: float, time_h: float, *, c: float | None = None, out_of_range: _Policy | None = None
+    ) -> float: ...
+    @overload
+    def slope(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def to_frame(self) -> pd.DataFrame: ...
+
 # --- steels
+
+class Hazard:
+    @property
+    def hazard(self) -> str: ...
+    @property
+    def steel_family(self) -> str: ...
+    @property
+    def from_c(self) -> float | None: ...
+    @property
+    def to_c(self) -> float | None: ...
+    @property
+    def rule(self) -> str: ...
+    @property
+    def source(self) -> str: ...
+    @property
+    def how(self) -> str: ...
+    @property
+    def note(self) -> str: ...
+    def touches(self, temperature_c: float) -> bool: ...
+    def as_dict(self) -> dict[str, Any]: ...
+
+class Steel:
+    @property
+    def name(self) -> str: ...
+    @property
+    def names(self) -> list[str]: ...
+    @property
+    def group(self) -> str: ...
+    @property
+    def composition(self) -> dict[str, float]: ...
+    @property
+    def composition_range(self) -> str: ...
+    @property
+    def hardening_c(self) -> tuple[float, float] | None: ...
+    @property
+    def quench(self) -> str: ...
+    @property
+    def as_quenched_hrc(self) -> Estimate | None: ...
+    @property
+    def temper_range_c(self) -> tuple[float, float] | None: ...
+    @property
+    def ac1_c(self) -> float | None: ...
+    @property
+    def ms_c(self) -> float | None: ...
+    @property
+    def sources(self) -> list[str]: ...
+    @property
+    def note(self) -> str: ...
+    @property
+    def curves(self) -> list[TemperingCurve]: ...
+    @property
+    def hazards(self) -> list[Hazard]: ...
+    def curve(self, source: str | None = None, austenitize_c: float | None = None) -> TemperingCurve: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def hardness_after_estimate(
+        self,
+        temperature_c: float | Estimate,
+        time_h: float | Estimate,
+        as_quenched_hrc: float | Estimate | None = None,
+        *,
+        c: _Belief | None = None,
+        u_curve: float | None = None,
+        u_batch: float | None = None,
+        position_delta_c: float = 5.0,
+        sensor_delta_c: float = 1.5,
+        controller_delta_c: float = 1.0,
+        time_delta_min: float = 3.0,
+        out_of_range: Literal["raise", "extrapolate"] | None = None,
+    ) -> Estimate: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def temperatures_for(
+        self, hrc: float, time_h: float, as_quenched_hrc: float | None = None, *, c: float | None = None
+    ) -> list[Root]: ...
+    @overload
+    def slope(
+        self, temperature_c: float, time_h: float, *, c: float | None = None, out_of_range: _Policy | None = None
+    ) -> float: ...
+    @overload
+    def slope(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def as_dict(self) -> dict[str, Any]: ...
+    def __hash__(self) -> int: ...
+
+def steel(name: str) -> Steel: ...
+def steels() -> Rows[Steel]: ...
+
+_QuenchedTable: TypeAlias = Literal["hodge-orehoski", "astm-a255"]
+
+@overload
+def as_quenched_hardness(
+    carbon_percent: float,
+    martensite: float = 0.99,
+    *,
+    table: _QuenchedTable = "hodge-orehoski",
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def as_quenched_hardness(
+    carbon_percent: ArrayLike,
+    martensite: ArrayLike = 0.99,
+    *,
+    table: _QuenchedTable = "hodge-orehoski",
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def as_quenched_hardness_estimate(
+    carbon_percent: float, martensite: float = 0.99, *, table: _QuenchedTable = "hodge-orehoski"
+) -> Estimate: ...
+def martensite_start(
+    composition: Mapping[str, float],
+    source: Literal["andrews-linear", "steven-haynes", "capdevila"] = "andrews-linear",
+) -> float: ...
+
+# --- what models say of themselves
+
+def models() -> Rows[dict[str, Any]]: ...
+def cite(thing: Any) -> list[str]: ...
 
 # --- hardness
 

@@ -9,6 +9,7 @@ mod history;
 mod oven;
 mod pickle;
 mod plan;
+mod record;
 mod steel;
 mod temper;
 mod ufunc;
@@ -27,5 +28,6 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     hardness::register(module)?;
     oven::register(module)?;
     plan::register(module)?;
+    record::register(module)?;
     Ok(())
 }

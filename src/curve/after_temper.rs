@@ -129,6 +129,12 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
     /// Whether hardness comes back on the way up, by half a point at least.
     fn has_secondary_hardening(&self) -> bool;
 
+    /// Whether carrying this hold to the curve's own one goes through a secondary hump, where the parameter does not
+    /// hold.
+    fn carried_through_hump(&self, _temperature: Temperature, _time: HoldTime, _c: f64) -> bool {
+        false
+    }
+
     /// What to know about a hold on this curve, as sentences.
     fn cautions(&self, temperature: Temperature, time: HoldTime, c: f64) -> Vec<Text>;
 

@@ -38,6 +38,14 @@ pub struct HardnessAfter {
     names: Vec<&'static str>,
 }
 
+/// HRC/°C of the bare curve over arrays: `temperature_c`, `time_h`, then `c` as asked.
+#[derive(Debug, Clone)]
+pub struct Slope {
+    curve: Arc<dyn HardnessAfterTemper>,
+    extra: Extra,
+    names: Vec<&'static str>,
+}
+
 /// The temperature for a hardness over arrays: `hrc`, `time_h`, then `c` and `as_quenched_hrc` as asked.
 #[derive(Debug, Clone)]
 pub struct TemperatureFor {
@@ -58,6 +66,22 @@ impl HardnessAfter {
         let &[temperature, time, ..] = arguments else { return Ok(f64::NAN) };
         let (c, as_quenched) = self.extra.read(arguments);
         self.curve.hardness_after(Temperature::from_celsius(temperature), HoldTime::from_hours(time), c, as_quenched)
+    }
+}
+
+impl Slope {
+    /// The array form of a curve's derivative by temperature.
+    #[must_use]
+    pub fn new(curve: Arc<dyn HardnessAfterTemper>, c: bool) -> Self {
+        let extra = Extra { c, as_quenched: false };
+        Self { curve, extra, names: extra.names(["temperature_c", "time_h"]) }
+    }
+
+    fn one(&self, arguments: &[f64]) -> Result<f64> {
+        let &[temperature, time, ..] = arguments else { return Ok(f64::NAN) };
+        let time = HoldTime::from_hours(time);
+        let c = self.curve.chosen_constant(time, self.extra.read(arguments).0)?;
+        self.curve.slope_with(Temperature::from_celsius(temperature), time, c)
     }
 }
 
@@ -89,6 +113,20 @@ fn fill_each(arguments: &[Lane<'_>], out: &mut [f64], one: impl Fn(&[f64]) -> Re
 }
 
 impl ArrayModel for HardnessAfter {
+    fn arguments(&self) -> &[&'static str] {
+        &self.names
+    }
+
+    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
+        fill_each(arguments, out, |values| self.one(values));
+    }
+
+    fn explain(&self, arguments: &[f64]) -> Result<()> {
+        self.one(arguments).map(|_| ())
+    }
+}
+
+impl ArrayModel for Slope {
     fn arguments(&self) -> &[&'static str] {
         &self.names
     }

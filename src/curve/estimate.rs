@@ -74,7 +74,7 @@ impl HoldSpread {
             ("position_delta_c", "°C", self.position_delta_c),
             ("sensor_delta_c", "°C", self.sensor_delta_c),
             ("controller_delta_c", "°C", self.controller_delta_c),
-            ("u_time_h", "h", self.time_h),
+            ("time_delta_min", "min", 60.0 * self.time_h),
         ] {
             if !(value.is_finite() && value >= 0.0) {
                 return Err(Error::InvalidValue {

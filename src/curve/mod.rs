@@ -9,12 +9,12 @@ mod master;
 mod tempering;
 
 pub use after_temper::{HardnessAfterTemper, Root, Side};
-pub use array::{Extra, HardnessAfter, TemperatureFor};
+pub use array::{Extra, HardnessAfter, Slope, TemperatureFor};
 pub use as_quenched::{AS_QUENCHED_CONDITIONING, AsQuenched, Conditioning};
 pub use estimate::{EstimateOptions, HARDNESS_ESTIMATE, HoldSpread, hardness_after_estimate};
 pub use interpolate::{Crossing, MonotoneCubic};
 pub use master::{MASTER_CURVE, MasterFit, MeasuredTemper, fit_master};
-pub use tempering::{TEMPERING_CURVE, TemperingCurve};
+pub use tempering::{TEMPERING_CURVE, THROUGH_THE_HUMP, TemperingCurve};
 
 use crate::record::ModelRecord;
 

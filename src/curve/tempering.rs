@@ -38,6 +38,10 @@ pub static TEMPERING_CURVE: ModelRecord = ModelRecord {
 /// Hardness that must come back before it is called secondary hardening, HRC: less is reading error.
 const HUMP: f64 = 0.5;
 
+/// What must be said when time is traded for temperature through a secondary hump.
+pub const THROUGH_THE_HUMP: &str = "the parameter was carried through a secondary hump: it holds on the over-ageing side \
+                                    only and needs data of your own";
+
 /// How far an end may be continued when extrapolation is asked for, °C.
 const FARTHEST: f64 = 100.0;
 
@@ -369,22 +373,21 @@ impl HardnessAfterTemper for TemperingCurve {
         self.hump_from().is_some()
     }
 
+    fn carried_through_hump(&self, temperature: Temperature, time: HoldTime, c: f64) -> bool {
+        let Some(peak) = self.last_peak() else { return false };
+        let own = self.at_own_hold(temperature, time, c).unwrap_or(f64::NAN);
+        let there = self.carried_to(peak, time, c).map_or(peak, |there| there.celsius().max(peak));
+        time != self.hold && !(temperature.celsius() > there && own > peak)
+    }
+
     fn cautions(&self, temperature: Temperature, time: HoldTime, c: f64) -> Vec<Text> {
         let mut said = self.notes.clone();
-        if let Some(peak) = self.last_peak() {
-            let own = self.at_own_hold(temperature, time, c).unwrap_or(f64::NAN);
-            let here = self.carried_to(peak, time, c).map_or(peak, |there| there.celsius().max(peak));
-            if time != self.hold && !(temperature.celsius() > here && own > peak) {
-                said.push(
-                    format!(
-                        "the parameter was carried through a secondary hump (peak near {peak:.0} °C): it holds on the \
-                         over-ageing side only and needs data of your own"
-                    )
-                    .into(),
-                );
-            } else if own < peak && self.hump_from().is_some() && self.shape.slope_at(own) > 0.0 {
-                said.extend(Side::Rising.caution().map(Text::Borrowed));
-            }
+        if self.carried_through_hump(temperature, time, c) {
+            said.push(THROUGH_THE_HUMP.into());
+        } else if self.has_secondary_hardening()
+            && self.at_own_hold(temperature, time, c).is_ok_and(|own| self.shape.slope_at(own) > 0.0)
+        {
+            said.extend(Side::Rising.caution().map(Text::Borrowed));
         }
         said
     }
