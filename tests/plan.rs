@@ -5,7 +5,7 @@
 
 use afterquench::curve::{HardnessAfterTemper, Side, TemperingCurve};
 use afterquench::error::Error;
-use afterquench::plan::{Plan, Request, RetemperRequest, Unknowns, plan, retemper};
+use afterquench::plan::{Band, Plan, Request, RetemperRequest, Unknowns, plan, retemper};
 use afterquench::temper::ConstantBelief;
 use afterquench::{HoldTime, Temperature};
 use proptest::prelude::*;
@@ -140,6 +140,20 @@ fn every_branch_is_a_schedule() {
     assert_eq!(made.schedules[1].side, Side::Rising);
     assert_ne!(made.best, 1);
     assert!(made.schedules[1].cautions.iter().any(|said| said.contains("avoided")));
+}
+
+/// High-speed steel from the catalogue: a window over the peak is used beyond it, and the sheets' practice is repeated.
+#[test]
+fn high_speed_steel_is_tempered_beyond_its_peak() {
+    let steel = afterquench::steel::steel("M2").unwrap();
+    let curve = &steel.default_curve().unwrap().curve;
+    let mut request = Request::new(curve.as_ref(), (62.0, 64.0));
+    request.bands = steel.hazards().iter().map(Band::from).collect();
+    let made = plan(curve.as_ref(), &request).unwrap();
+    assert_eq!(made.best().unwrap().side, Side::OverAgeing);
+    assert!(made.best().unwrap().temperature.celsius() > 538.0);
+    assert!(made.cautions.iter().any(|said| said.starts_with("number of tempers") && said.contains("2 minimum")));
+    assert!(request.bands.iter().any(|band| band.says(400.0, 5.0).is_some_and(|said| said.contains("minimum temper"))));
 }
 
 #[test]

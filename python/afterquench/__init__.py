@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from .errors import *  # noqa: F403
 from .errors import __all__ as _errors
 from ._native import Estimate, __version__
@@ -179,3 +181,20 @@ __all__ += [
 ]
 
 # Plans.
+from ._native import Plan, Schedule, plan, retemper
+
+__all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
+
+
+# Pictures and sheets: modules that are imported at their first use, so that importing the package stays cheap.
+if TYPE_CHECKING:
+    from . import plot as plot
+    from . import report as report
+else:
+
+    def __getattr__(name: str) -> object:
+        if name in {"plot", "report"}:
+            import importlib
+
+            return importlib.import_module(f".{name}", __name__)
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,6 +1,8 @@
 from collections.abc import Sequence
 from typing import Any, Literal, TypeAlias, final, overload
+import os
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any, Literal, TypeAlias, overload
 
 import numpy as np
@@ -965,3 +967,86 @@ def radiation_offset_delta_c(
 ) -> Any: ...
 
 # --- plans
+
+class Schedule:
+    @property
+    def temperature_c(self) -> float: ...
+    @property
+    def time_h(self) -> float: ...
+    @property
+    def cycles(self) -> int: ...
+    @property
+    def hrc(self) -> Estimate: ...
+    @property
+    def p_inside(self) -> float: ...
+    @property
+    def p_too_soft(self) -> float: ...
+    @property
+    def window_c(self) -> tuple[float, float]: ...
+    @property
+    def sure_window_c(self) -> tuple[float, float] | None: ...
+    @property
+    def side(self) -> Literal["falling", "rising", "over-ageing"]: ...
+    @property
+    def cautions(self) -> list[str]: ...
+
+class Plan:
+    @property
+    def steel(self) -> str | Steel | TemperingCurve: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def target_hrc(self) -> tuple[float, float]: ...
+    @property
+    def inputs(self) -> dict[str, str]: ...
+    @property
+    def schedules(self) -> list[Schedule]: ...
+    @property
+    def best(self) -> Schedule: ...
+    @property
+    def first_step(self) -> Schedule | None: ...
+    @property
+    def equivalents(self) -> list[dict[str, Any]]: ...
+    @property
+    def sensitivity(self) -> list[dict[str, Any]]: ...
+    @property
+    def hazards(self) -> list[dict[str, Any]]: ...
+    @property
+    def cautions(self) -> list[str]: ...
+    @property
+    def assumptions(self) -> list[str]: ...
+    def to_frame(self) -> pd.DataFrame: ...
+    def sheet(self, path: str | os.PathLike[str], *, title: str | None = None) -> Path: ...
+
+def plan(
+    steel: str | Steel | TemperingCurve,
+    target_hrc: tuple[float, float] | float,
+    *,
+    as_quenched_hrc: float | Estimate | None = None,
+    oven_limit_c: float | None = None,
+    thickness_mm: float | None = None,
+    cycles: int = 1,
+    time_h: float = 2.0,
+    c: _Belief | None = None,
+    u_curve: float | None = None,
+    u_batch: float | None = None,
+    position_delta_c: float = 5.0,
+    sensor_delta_c: float = 1.5,
+    controller_delta_c: float = 1.0,
+    time_spread_min: float = 3.0,
+) -> Plan: ...
+def retemper(
+    steel: str | Steel | TemperingCurve,
+    measured_hrc: float | Estimate,
+    target_hrc: tuple[float, float] | float,
+    *,
+    previous: Sequence[tuple[float, float]] | None = None,
+    time_h: float = 2.0,
+    u_measured: float = 0.4,
+    oven_limit_c: float | None = None,
+    c: _Belief | None = None,
+    position_delta_c: float = 5.0,
+    sensor_delta_c: float = 1.5,
+    controller_delta_c: float = 1.0,
+    time_spread_min: float = 3.0,
+) -> Plan: ...

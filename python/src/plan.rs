@@ -1,8 +1,593 @@
 //! Bindings of the `plan` room.
 
+use std::sync::Arc;
+
+use afterquench::curve::HardnessAfterTemper;
+use afterquench::plan::{self, Band, Plan as Core, Request, RetemperRequest, Schedule as CoreSchedule, Unknowns};
+use afterquench::temper::{ConstantBelief, UNKNOWN_STEEL};
+use afterquench::{HoldTime, Length, Temperature};
 use pyo3::prelude::*;
+use pyo3::types::{PyBytes, PyDict, PyList};
+
+use crate::arguments::{argument_type, belief, measured, number};
+use crate::curve::TemperingCurve;
+use crate::errors::OrRaise;
+use crate::estimate::Estimate;
+use crate::pickle::{Reduced, reduce, restore};
+
+type Any<'py> = Bound<'py, PyAny>;
+
+/// Half the width of the window behind a single number, HRC.
+const AROUND_A_NUMBER_HRC: f64 = 0.5;
+
+/// One way to reach a hardness window.
+///
+/// Made by `plan` and `retemper`; its `repr` is the answer in one line.
+#[pyclass(module = "afterquench._native", frozen, eq)]
+#[derive(Clone, PartialEq)]
+pub struct Schedule {
+    core: CoreSchedule,
+}
+
+#[pymethods]
+impl Schedule {
+    /// Temperature to set, °C.
+    #[getter]
+    fn temperature_c(&self) -> f64 {
+        self.core.temperature.celsius()
+    }
+
+    /// Time of one cycle, hours.
+    #[getter]
+    fn time_h(&self) -> f64 {
+        self.core.time.hours()
+    }
+
+    /// Number of cycles.
+    #[getter]
+    fn cycles(&self) -> u32 {
+        self.core.cycles
+    }
+
+    /// The hardness it gives, HRC.
+    #[getter]
+    fn hrc(&self) -> Estimate {
+        self.core.hrc.clone().into()
+    }
+
+    /// The chance that the hardness lies inside the window.
+    #[getter]
+    fn p_inside(&self) -> f64 {
+        self.core.p_inside
+    }
+
+    /// The chance that it comes out softer than the window, which tempering can't take back.
+    #[getter]
+    fn p_too_soft(&self) -> f64 {
+        self.core.p_too_soft
+    }
+
+    /// Temperatures (low, high) in °C whose nominal hardness lies inside the window.
+    #[getter]
+    fn window_c(&self) -> (f64, f64) {
+        (self.core.window.low_c, self.core.window.high_c)
+    }
+
+    /// Temperatures (low, high) in °C that stay inside though the curve be off by twice its uncertainty; None if none do.
+    #[getter]
+    fn sure_window_c(&self) -> Option<(f64, f64)> {
+        self.core.sure_window.map(|window| (window.low_c, window.high_c))
+    }
+
+    /// "falling", "rising" or "over-ageing": the side of a secondary-hardening hump.
+    #[getter]
+    fn side(&self) -> &'static str {
+        self.core.side.name()
+    }
+
+    /// What to watch with this schedule, as sentences.
+    #[getter]
+    fn cautions(&self) -> Vec<String> {
+        self.core.cautions.clone()
+    }
+
+    fn __repr__(&self) -> String {
+        let (low, high) = self.core.hrc.interval(0.95).unwrap_or((f64::NAN, f64::NAN));
+        format!(
+            "{:.0} °C for {}: {:.1} HRC [{low:.1} .. {high:.1}], chance inside {:.2}",
+            self.core.temperature.celsius(),
+            hold_text(&self.core),
+            self.core.hrc.value(),
+            self.core.p_inside
+        )
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Reduced<'py>> {
+        reduce(py, "_restore_schedule", &self.core)
+    }
+}
+
+fn hold_text(schedule: &CoreSchedule) -> String {
+    let hours = schedule.time.hours();
+    if schedule.cycles > 1 { format!("{} × {hours} h", schedule.cycles) } else { format!("{hours} h") }
+}
+
+/// Rebuilds a pickled schedule.
+#[pyfunction]
+fn _restore_schedule(state: &[u8]) -> PyResult<Schedule> {
+    Ok(Schedule { core: restore(state)? })
+}
+
+/// Schedules for a hardness window with what belongs to them: equivalents, sensitivity, hazards, cautions.
+///
+/// Made by `plan` and `retemper`.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> curve = aq.TemperingCurve([150, 200, 250, 300], [62.6, 60.4, 57.8, 55.5])
+/// >>> aq.plan(curve, (58, 60)).best
+/// 227 °C for 2 h: 59.0 HRC [57.6 .. 60.4], chance inside 0.83
+#[pyclass(module = "afterquench._native", frozen)]
+pub struct Plan {
+    core: Core,
+    steel: Py<PyAny>,
+}
+
+#[pymethods]
+impl Plan {
+    /// The steel or curve it was made for, as it was given.
+    #[getter]
+    fn steel(&self, py: Python<'_>) -> Py<PyAny> {
+        self.steel.clone_ref(py)
+    }
+
+    /// What the curve is called.
+    #[getter]
+    fn name(&self) -> &str {
+        &self.core.name
+    }
+
+    /// The hardness window (lower, upper) asked for, HRC.
+    #[getter]
+    fn target_hrc(&self) -> (f64, f64) {
+        self.core.target
+    }
+
+    /// What was put in, by name, each with its unit.
+    #[getter]
+    fn inputs<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let made = PyDict::new(py);
+        for (name, value) in &self.core.inputs {
+            made.set_item(name, value)?;
+        }
+        Ok(made)
+    }
+
+    /// Every way found, coolest first.
+    #[getter]
+    fn schedules(&self) -> Vec<Schedule> {
+        self.core.schedules.iter().map(|core| Schedule { core: core.clone() }).collect()
+    }
+
+    /// The schedule to take: the greatest chance, the rising side of a hump only where there is no other.
+    #[getter]
+    fn best(&self) -> Option<Schedule> {
+        self.core.best().map(|core| Schedule { core: core.clone() })
+    }
+
+    /// For a part that is measured again: 5 °C under the best schedule; None for a plan.
+    #[getter]
+    fn first_step(&self) -> Option<Schedule> {
+        self.core.first_step.clone().map(|core| Schedule { core })
+    }
+
+    /// What does the same as the best schedule: dicts with temperature (Estimate, °C), time (Estimate, h; in all),
+    /// practical and note.
+    #[getter]
+    fn equivalents<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyList>> {
+        let rows = self.core.equivalents.iter().map(|row| {
+            let made = PyDict::new(py);
+            made.set_item("temperature", Estimate::from(row.temperature.clone()))?;
+            made.set_item("time", Estimate::from(row.time.clone()))?;
+            made.set_item("practical", row.practical)?;
+            made.set_item("note", &row.note)?;
+            Ok(made)
+        });
+        PyList::new(py, rows.collect::<PyResult<Vec<_>>>()?)
+    }
+
+    /// What changes are worth: dicts with change, hardness_delta_hrc, p_inside and same_as.
+    #[getter]
+    fn sensitivity<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyList>> {
+        let rows = self.core.sensitivity.iter().map(|row| {
+            let made = PyDict::new(py);
+            made.set_item("change", &row.change)?;
+            made.set_item("hardness_delta_hrc", row.hardness_delta_hrc)?;
+            made.set_item("p_inside", row.p_inside)?;
+            made.set_item("same_as", &row.same_as)?;
+            Ok(made)
+        });
+        PyList::new(py, rows.collect::<PyResult<Vec<_>>>()?)
+    }
+
+    /// Bands of temperature that sources warn of: dicts with hazard, steel_family, from_c, to_c, rule and source.
+    #[getter]
+    fn hazards<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyList>> {
+        let rows = self.core.bands.iter().map(|band| {
+            let made = PyDict::new(py);
+            made.set_item("hazard", &band.hazard)?;
+            made.set_item("steel_family", &band.steel_family)?;
+            made.set_item("from_c", band.from_c)?;
+            made.set_item("to_c", band.to_c)?;
+            made.set_item("rule", &band.rule)?;
+            made.set_item("source", &band.source)?;
+            Ok(made)
+        });
+        PyList::new(py, rows.collect::<PyResult<Vec<_>>>()?)
+    }
+
+    /// Cautions for the work; local codes and licensed practice come first.
+    #[getter]
+    fn cautions(&self) -> Vec<String> {
+        self.core.cautions.clone()
+    }
+
+    /// What was assumed, as sentences.
+    #[getter]
+    fn assumptions(&self) -> Vec<String> {
+        self.core.assumptions.clone()
+    }
+
+    /// The schedules as a pandas DataFrame, one row each.
+    ///
+    /// Returns
+    /// -------
+    /// pandas.DataFrame
+    fn to_frame<'py>(&self, py: Python<'py>) -> PyResult<Any<'py>> {
+        let columns = PyDict::new(py);
+        let all = &self.core.schedules;
+        macro_rules! column {
+            ($name:literal, $value:expr) => {
+                columns.set_item($name, all.iter().map($value).collect::<Vec<_>>())?;
+            };
+        }
+        let end = |schedule: &CoreSchedule, high: bool| {
+            schedule.hrc.interval(0.95).map_or(f64::NAN, |(low, top)| if high { top } else { low })
+        };
+        column!("temperature_c", |s| s.temperature.celsius());
+        column!("time_h", |s| s.time.hours());
+        column!("cycles", |s| s.cycles);
+        column!("hrc", |s| s.hrc.value());
+        column!("lo95_hrc", |s| end(s, false));
+        column!("hi95_hrc", |s| end(s, true));
+        column!("p_inside", |s| s.p_inside);
+        column!("p_too_soft", |s| s.p_too_soft);
+        column!("window_low_c", |s| s.window.low_c);
+        column!("window_high_c", |s| s.window.high_c);
+        column!("side", |s| s.side.name());
+        crate::arguments::data_frame(py, &columns)
+    }
+
+    /// Writes the plan as one page of HTML with its picture inside the file.
+    ///
+    /// Parameters
+    /// ----------
+    /// path : str or path-like
+    ///     Where to write it. The file appears whole or not at all.
+    /// title : str, optional
+    ///     What stands at the top.
+    ///
+    /// Returns
+    /// -------
+    /// pathlib.Path
+    ///     The file written.
+    #[pyo3(signature = (path, *, title=None))]
+    fn sheet<'py>(slf: &Bound<'py, Self>, path: &Any<'py>, title: Option<&str>) -> PyResult<Any<'py>> {
+        slf.py().import("afterquench.report")?.getattr("write_plan_sheet")?.call1((slf, path, title))
+    }
+
+    fn __repr__(&self) -> String {
+        let (low, high) = self.core.target;
+        let best = self.best().map_or_else(|| "no schedule".to_owned(), |best| best.__repr__());
+        let more = self.core.schedules.len().saturating_sub(1);
+        let more = if more > 0 { format!(" (and {more} more)") } else { String::new() };
+        format!("Plan for {low} to {high} HRC: {best}{more}")
+    }
+
+    fn __eq__(&self, py: Python<'_>, other: &Self) -> PyResult<bool> {
+        Ok(self.core == other.core && self.steel.bind(py).eq(other.steel.bind(py))?)
+    }
+
+    fn __hash__(&self) -> PyResult<isize> {
+        Err(pyo3::exceptions::PyTypeError::new_err("a Plan holds lists and can't be hashed"))
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Any<'py>, (Bound<'py, PyBytes>, Py<PyAny>))> {
+        let (_, (state,)) = reduce(py, "_restore_schedule", &self.core)?;
+        Ok((py.import("afterquench._native")?.getattr("_restore_plan")?, (state, self.steel.clone_ref(py))))
+    }
+}
+
+/// Rebuilds a pickled plan.
+#[pyfunction]
+fn _restore_plan(state: &[u8], steel: Py<PyAny>) -> PyResult<Plan> {
+    Ok(Plan { core: restore(state)?, steel })
+}
+
+/// A hardness window: a pair, or a number that stands for itself ± 0.5.
+fn target(function: &str, given: &Any<'_>) -> PyResult<(f64, f64)> {
+    if let Ok(pair) = given.extract::<(f64, f64)>() {
+        return Ok(pair);
+    }
+    if let Ok(middle) = given.extract::<f64>() {
+        return Ok((middle - AROUND_A_NUMBER_HRC, middle + AROUND_A_NUMBER_HRC));
+    }
+    Err(argument_type(
+        given.py(),
+        function,
+        "target_hrc",
+        "it is neither a number nor a pair".into(),
+        "Write target_hrc=(58, 60)".into(),
+    ))
+}
+
+/// The unknowns of a call: the curve's own where none are given.
+fn unknowns(
+    curve: &dyn HardnessAfterTemper,
+    u_curve: Option<f64>,
+    u_batch: Option<f64>,
+    (position, sensor, controller, time_min): (f64, f64, f64, f64),
+) -> Unknowns {
+    let mut made = Unknowns::of(curve);
+    made.u_curve_hrc = u_curve.unwrap_or(made.u_curve_hrc);
+    made.u_batch_hrc = u_batch.unwrap_or(made.u_batch_hrc);
+    made.hold.position_delta_c = position;
+    made.hold.sensor_delta_c = sensor;
+    made.hold.controller_delta_c = controller;
+    made.hold.time_h = time_min / 60.0;
+    made
+}
+
+fn constant(function: &str, curve: &dyn HardnessAfterTemper, given: Option<&Any<'_>>) -> PyResult<ConstantBelief> {
+    match given {
+        Some(_) => belief(function, given),
+        None => Ok(curve.constant().unwrap_or(UNKNOWN_STEEL)),
+    }
+}
+
+/// The curve behind what the caller calls a steel, and the bands that sources print for it: those of the catalogue for
+/// a steel, the general rule for a curve of the caller's own.
+fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemper>, Vec<Band>)> {
+    let py = steel.py();
+    if let Ok(curve) = steel.cast::<TemperingCurve>() {
+        let curve: Arc<dyn HardnessAfterTemper> = Arc::<afterquench::curve::TemperingCurve>::clone(&curve.get().core);
+        return Ok((curve, plan::general_bands()));
+    }
+    let name: Option<String> = if let Ok(name) = steel.extract::<String>() {
+        Some(name)
+    } else if steel.hasattr("curves")? {
+        steel.getattr("name")?.extract().ok()
+    } else {
+        None
+    };
+    let Some(name) = name else {
+        let kind = steel.get_type().name()?.to_string();
+        let why = format!("a {kind} is neither a steel nor a curve");
+        return Err(argument_type(py, function, "steel", why, "Give a name, a Steel or a TemperingCurve".into()));
+    };
+    let steel = afterquench::steel::steel(&name).or_raise(py)?;
+    let curve: Arc<dyn HardnessAfterTemper> =
+        Arc::<afterquench::curve::TemperingCurve>::clone(&steel.default_curve().or_raise(py)?.curve);
+    Ok((curve, steel.hazards().iter().map(Band::from).collect()))
+}
+
+/// Schedules that bring a steel into a hardness window, with the chance of landing inside.
+///
+/// Parameters
+/// ----------
+/// steel : str, Steel or TemperingCurve
+///     A steel's name, the steel, or a curve of your own.
+/// target_hrc : (float, float) or float
+///     Lower and upper limit in HRC; a number stands for itself ± 0.5.
+/// as_quenched_hrc : float, optional
+///     Hardness before the temper, HRC. It checks that the hardening worked; it is never a scale factor.
+/// oven_limit_c : float, optional
+///     The hottest the oven can do, °C. Where that is too cool, a longer hold up to 8 h is looked for.
+/// thickness_mm : float, optional
+///     Thickness of the part, for the caution about when the clock starts.
+/// cycles : int
+///     Number of cycles; each takes time_h.
+/// time_h : float
+///     Time of one cycle, hours.
+/// c : float, Estimate or (low, high), optional
+///     The steel's C for hours; the curve's own, else 15 to 20, flat.
+/// u_curve, u_batch : float, optional
+///     Standard uncertainty of the curve's level and between batches, HRC; the curve's own.
+/// position_delta_c, sensor_delta_c, controller_delta_c : float
+///     Half widths of flat distributions, differences in °C.
+/// time_spread_min : float
+///     Half width of the time of a cycle, minutes.
+///
+/// Returns
+/// -------
+/// Plan
+///     With .schedules, .best, .equivalents, .sensitivity, .hazards, .cautions, .to_frame() and .sheet(path).
+///
+/// Raises
+/// ------
+/// NoAnswerError
+///     Where no temperature of the curve, or none within the oven's limit, gives the window; where the as-quenched
+///     reading says that the hardening failed.
+/// InvalidValueError
+///     For a reversed window, times, widths or thickness that make no sense.
+/// UnknownNameError
+///     For a steel that is not in the catalogue.
+///
+/// Notes
+/// -----
+/// The uncertainties go through the curve by quadrature, the limit of a Monte Carlo run: the same call gives the same
+/// bits and needs no seed. Their widths are assumptions (common practice, no source); change those you know better.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> curve = aq.TemperingCurve([150, 200, 250, 300], [62.6, 60.4, 57.8, 55.5])
+/// >>> p = aq.plan(curve, target_hrc=(58, 60))
+/// >>> [round(t) for t in p.best.window_c]
+/// [208, 246]
+/// >>> aq.plan(curve, target_hrc=(58, 60), u_curve=0.3, u_batch=0).best.p_inside > 0.99
+/// True
+#[pyfunction(name = "plan")]
+#[pyo3(signature = (steel, target_hrc, *, as_quenched_hrc=None, oven_limit_c=None, thickness_mm=None, cycles=1,
+    time_h=2.0, c=None, u_curve=None, u_batch=None, position_delta_c=5.0, sensor_delta_c=1.5, controller_delta_c=1.0,
+    time_spread_min=3.0))]
+#[allow(clippy::too_many_arguments)] // Each is a keyword of the Python call.
+fn make_plan(
+    py: Python<'_>,
+    steel: &Any<'_>,
+    target_hrc: &Any<'_>,
+    as_quenched_hrc: Option<&Any<'_>>,
+    oven_limit_c: Option<f64>,
+    thickness_mm: Option<f64>,
+    cycles: i64,
+    time_h: f64,
+    c: Option<&Any<'_>>,
+    u_curve: Option<f64>,
+    u_batch: Option<f64>,
+    position_delta_c: f64,
+    sensor_delta_c: f64,
+    controller_delta_c: f64,
+    time_spread_min: f64,
+) -> PyResult<Plan> {
+    let (curve, bands) = known("plan", steel)?;
+    let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
+    let request = Request {
+        target: target("plan", target_hrc)?,
+        time: HoldTime::from_hours(time_h),
+        cycles: cycles.clamp(0, i64::from(u32::MAX)) as u32,
+        oven_limit: oven_limit_c.map(Temperature::from_celsius),
+        as_quenched_hrc: as_quenched_hrc
+            .map(|given| measured("plan", "as_quenched_hrc", given, false).map(|made| made.value))
+            .transpose()?,
+        thickness: thickness_mm.map(Length::from_mm),
+        unknowns: unknowns(curve.as_ref(), u_curve, u_batch, widths),
+        c: constant("plan", curve.as_ref(), c)?,
+        bands,
+    };
+    let core = py.detach(|| plan::plan(curve.as_ref(), &request)).or_raise(py)?;
+    Ok(Plan { core, steel: steel.clone().unbind() })
+}
+
+/// The next temper for a part that measures harder than wanted.
+///
+/// Parameters
+/// ----------
+/// steel : str, Steel or TemperingCurve
+///     A steel's name, the steel, or a curve of your own.
+/// measured_hrc : float or Estimate
+///     What the part measures, HRC, corrected with a reference block.
+/// target_hrc : (float, float) or float
+///     Lower and upper limit in HRC; a number stands for itself ± 0.5.
+/// previous : sequence of (temperature_c, time_h), optional
+///     The tempers the part has had, °C and hours. Without them the curve says from the reading.
+/// time_h : float
+///     Time of the next step, hours.
+/// u_measured : float
+///     Standard uncertainty of the reading, HRC; an Estimate brings its own.
+/// oven_limit_c : float, optional
+///     The hottest the oven can do, °C.
+/// c : float, Estimate or (low, high), optional
+///     The steel's C for hours; the curve's own, else 15 to 20, flat.
+/// position_delta_c, sensor_delta_c, controller_delta_c : float
+///     Half widths of flat distributions, differences in °C.
+/// time_spread_min : float
+///     Half width of the time, minutes.
+///
+/// Returns
+/// -------
+/// Plan
+///     As of `plan`; .first_step lies 5 °C under .best: go there, measure, repeat. .equivalents tells what time alone
+///     would take.
+///
+/// Raises
+/// ------
+/// NoAnswerError
+///     Where the part is softer than wanted on a curve that only falls: tempering can't bring hardness back.
+/// SeveralAnswersError
+///     Where the reading alone does not say which temper the part had.
+///
+/// Notes
+/// -----
+/// What the reading lies above the curve after the previous tempers is carried as a shift. Whether it fades with further
+/// tempering is not known.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> curve = aq.TemperingCurve([150, 175, 200, 225, 250], [62.6, 61.6, 60.4, 59.1, 57.8])
+/// >>> aq.retemper(curve, measured_hrc=61.2, target_hrc=60.0, previous=[(200, 2)], c=20).best
+/// 222 °C for 2 h: 60.0 HRC [59.1 .. 60.9], chance inside 0.73
+#[pyfunction(name = "retemper")]
+#[pyo3(signature = (steel, measured_hrc, target_hrc, *, previous=None, time_h=2.0, u_measured=0.4, oven_limit_c=None,
+    c=None, position_delta_c=5.0, sensor_delta_c=1.5, controller_delta_c=1.0, time_spread_min=3.0))]
+#[allow(clippy::too_many_arguments)] // Each is a keyword of the Python call.
+fn make_retemper(
+    py: Python<'_>,
+    steel: &Any<'_>,
+    measured_hrc: &Any<'_>,
+    target_hrc: &Any<'_>,
+    previous: Option<&Any<'_>>,
+    time_h: f64,
+    u_measured: f64,
+    oven_limit_c: Option<f64>,
+    c: Option<&Any<'_>>,
+    position_delta_c: f64,
+    sensor_delta_c: f64,
+    controller_delta_c: f64,
+    time_spread_min: f64,
+) -> PyResult<Plan> {
+    let (curve, bands) = known("retemper", steel)?;
+    let is_number = number("retemper", "measured_hrc", measured_hrc).is_ok();
+    let reading = measured("retemper", "measured_hrc", measured_hrc, false)?;
+    let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
+    let request = RetemperRequest {
+        measured_hrc: reading.value,
+        u_measured_hrc: if is_number { u_measured } else { reading.u },
+        target: target("retemper", target_hrc)?,
+        previous: previous.map_or(Ok(Vec::new()), holds)?,
+        time: HoldTime::from_hours(time_h),
+        oven_limit: oven_limit_c.map(Temperature::from_celsius),
+        unknowns: unknowns(curve.as_ref(), None, None, widths),
+        c: constant("retemper", curve.as_ref(), c)?,
+        bands,
+    };
+    let core = py.detach(|| plan::retemper(curve.as_ref(), &request)).or_raise(py)?;
+    Ok(Plan { core, steel: steel.clone().unbind() })
+}
+
+fn holds(given: &Any<'_>) -> PyResult<Vec<(Temperature, HoldTime)>> {
+    let pairs: Vec<(f64, f64)> = given.extract().map_err(|_| {
+        argument_type(
+            given.py(),
+            "retemper",
+            "previous",
+            "it is not a list of pairs".into(),
+            "Write previous=[(200, 2)]: °C and hours".into(),
+        )
+    })?;
+    Ok(pairs
+        .into_iter()
+        .map(|(celsius, hours)| (Temperature::from_celsius(celsius), HoldTime::from_hours(hours)))
+        .collect())
+}
 
 /// Adds the room to the module.
-pub fn register(_module: &Bound<'_, PyModule>) -> PyResult<()> {
-    Ok(())
+pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add_class::<Schedule>()?;
+    module.add_class::<Plan>()?;
+    module.add_function(wrap_pyfunction!(_restore_schedule, module)?)?;
+    module.add_function(wrap_pyfunction!(_restore_plan, module)?)?;
+    module.add_function(wrap_pyfunction!(make_plan, module)?)?;
+    module.add_function(wrap_pyfunction!(make_retemper, module)?)
 }

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result};
+use crate::steel::Hazard;
 
 /// The sentence that stands before every other caution.
 pub const FIRST_OF_ALL: &str = "Local codes and licensed practice come first; this is arithmetic about hardness and \
@@ -100,12 +101,26 @@ impl Band {
     /// What the band says about a temper at this temperature, known to within `margin_delta_c`.
     #[must_use]
     pub fn says(&self, temperature_c: f64, margin_delta_c: f64) -> Option<String> {
-        let minimum = self.hazard.contains("minimum temper");
-        let warns = minimum || self.hazard.contains("embrittlement") || self.hazard.starts_with("stainless");
+        const WARNS: [&str; 6] = [
+            "embrittlement",
+            "stainless",
+            "brittleness",
+            "minimum temper",
+            "maximum temper",
+            "retained austenite decomposition",
+        ];
+        // A single temperature is the deepest point of a trough, not its edge.
+        const TROUGH_DELTA_C: f64 = 25.0;
+        let hazard = self.hazard.as_str();
         let (low, high) = match (self.from_c, self.to_c) {
-            (Some(from), _) if minimum => (f64::NEG_INFINITY, from),
+            (from, to) if hazard.contains("minimum temper") || hazard.contains("too low") => {
+                (f64::NEG_INFINITY, from.or(to)?)
+            }
+            (from, to) if hazard.contains("maximum temper") => (to.or(from)?, f64::INFINITY),
+            (Some(from), Some(to)) if from == to => (from - TROUGH_DELTA_C, to + TROUGH_DELTA_C),
             (from, to) => (from?, to.unwrap_or(f64::INFINITY)),
         };
+        let warns = WARNS.iter().any(|word| hazard.contains(word));
         if !warns || temperature_c + margin_delta_c < low || temperature_c - margin_delta_c > high {
             return None;
         }
@@ -124,6 +139,29 @@ impl Band {
             self.rule,
             self.source
         ))
+    }
+}
+
+impl Band {
+    /// The rule as a caution for the work, where it is one about how often and how soon to temper.
+    #[must_use]
+    pub fn practice(&self) -> Option<String> {
+        let about = ["number of tempers", "timing", "hold time"].contains(&self.hazard.as_str());
+        about.then(|| format!("{}, {}: {} ({})", self.hazard, self.steel_family, self.rule, self.source))
+    }
+}
+
+impl From<&Hazard> for Band {
+    fn from(hazard: &Hazard) -> Self {
+        let from_memory = if hazard.how == "memory" { ", from memory" } else { "" };
+        Self {
+            hazard: hazard.hazard.clone(),
+            steel_family: hazard.steel_family.clone(),
+            from_c: hazard.from_c,
+            to_c: hazard.to_c,
+            rule: hazard.rule.clone(),
+            source: format!("{}{from_memory}", hazard.source),
+        }
     }
 }
 

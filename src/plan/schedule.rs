@@ -274,27 +274,35 @@ fn spread(
     outcome(&hardness, hold, &request.unknowns, request.c, &normal, fineness)
 }
 
-/// Where in a window to aim: its middle, unless another temperature inside is better by half a per cent of chance.
+/// Where in a window to aim: its middle, unless another temperature inside is better by half a per cent of chance. In a
+/// window that spans a peak, the rising side is left for the other one where that costs less than five per cent.
 fn aim(forward: &Forward<'_>, request: &Request, time_h: f64, window: Window) -> Result<f64> {
     const BETTER: f64 = 0.005;
+    const WORTH_LEAVING_THE_RISE: f64 = 0.05;
     const MOST: f64 = 20.0;
     let (low, high) = request.target;
-    let chance = |t: f64| spread(forward, request, t, time_h, Fineness::Search).map(|made| made.inside(low, high));
+    let (total_h, c) = (time_h * f64::from(request.cycles), request.c.middle());
     let middle = window.middle_c();
     let half = 0.5 * (window.high_c - window.low_c);
     let step = (half / MOST).max(1.0);
-    let mut best = (middle, chance(middle)? + BETTER);
+    let mut places = vec![middle];
     let mut away = step;
     while away <= half {
-        for at in [middle - away, middle + away] {
-            let p = chance(at)?;
-            if p > best.1 {
-                best = (at, p);
-            }
-        }
+        places.extend([middle - away, middle + away]);
         away += step;
     }
-    Ok(best.0)
+    let mut candidates = Vec::with_capacity(places.len());
+    for at in places {
+        let p = spread(forward, request, at, time_h, Fineness::Search)?.inside(low, high);
+        let bonus = if at == middle { BETTER } else { 0.0 };
+        candidates.push((at, p + bonus, forward.side(at, total_h, c)? == Side::Rising));
+    }
+    let top = candidates.iter().map(|(_, p, _)| *p).fold(0.0, f64::max);
+    let leaves = |&(_, p, rising): &(f64, f64, bool)| !rising && p > top - WORTH_LEAVING_THE_RISE;
+    let some_leave = candidates.iter().any(leaves);
+    let best =
+        candidates.iter().filter(|candidate| !some_leave || leaves(candidate)).max_by(|a, b| a.1.total_cmp(&b.1));
+    Ok(best.map_or(middle, |(at, ..)| *at))
 }
 
 /// A longer hold at the oven's limit, for an oven that is not hot enough in the time asked for.
@@ -416,6 +424,7 @@ fn schedule(forward: &Forward<'_>, request: &Request, hold: (f64, f64), window: 
 /// What the work asks for with this steel and schedule, beyond the usual.
 fn work(curve: &dyn HardnessAfterTemper, request: &Request, chosen: &Schedule) -> Vec<String> {
     let mut made = vec![cycles_caution(curve, chosen)];
+    made.extend(request.bands.iter().filter_map(Band::practice));
     made.push(match request.thickness {
         Some(thickness) => format!(
             "start the clock when the part of {} mm is at temperature, not when the display is: a sensor beside the \

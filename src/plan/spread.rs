@@ -86,7 +86,7 @@ impl Unknowns {
     #[must_use]
     pub fn text(&self) -> String {
         format!(
-            "curve u = {} HRC, batch u = {} HRC, place in the oven ±{} °C, sensor ±{} °C, controller ±{} °C, \
+            "curve u = {:.2} HRC, batch u = {:.2} HRC, place in the oven ±{} °C, sensor ±{} °C, controller ±{} °C, \
              time ±{:.0} min a cycle (the ± are flat); assumptions unless you gave them",
             self.u_curve_hrc,
             self.u_batch_hrc,

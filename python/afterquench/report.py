@@ -1,0 +1,225 @@
+"""Sheets: one page of HTML for the record, with its picture inside the file.
+
+Jinja2 and Matplotlib are imported at the first call. Install them with ``pip install "afterquench[report]"``.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from datetime import datetime
+from io import StringIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ._native import TemperingCurve, __version__
+from .errors import InvalidValueError, RefusedError
+
+if TYPE_CHECKING:
+    from ._native import Estimate, Plan
+
+__all__ = ["write_plan_sheet"]
+
+
+def write_plan_sheet(plan: Plan, path: str | os.PathLike[str], title: str | None = None) -> Path:
+    """Writes a plan as one page of HTML; the file appears whole or not at all.
+
+    Parameters
+    ----------
+    plan : Plan
+        As of `plan` or `retemper`.
+    path : str or path-like
+        Where to write it; a file of that name is replaced.
+    title : str, optional
+        What stands at the top.
+
+    Returns
+    -------
+    pathlib.Path
+        The file written.
+
+    Raises
+    ------
+    RefusedError
+        For a path that is a directory, a folder that is not there, or a library that is not installed.
+    """
+    target = _writable(path)
+    if title is not None and not title.strip():
+        raise InvalidValueError(
+            "report: title is empty. Leave it out, or name the parts",
+            model="report",
+            argument="title",
+            value=float("nan"),
+            unit="",
+            why="is empty",
+            failed=1,
+            of=1,
+            hint="Leave it out, or name the parts",
+        )
+    page = _plan_page(plan, title or ("Next temper" if plan.first_step else "Tempering plan"))
+    _replace(target, page)
+    return target
+
+
+def _writable(path: str | os.PathLike[str]) -> Path:
+    target = Path(path)
+    if target.is_dir():
+        raise _refused("writing the sheet", f"{target} is a directory", 'Name a file, as in "sheet.html"')
+    if not target.parent.is_dir():
+        raise _refused("writing the sheet", f"there is no folder {target.parent}", "Make it first")
+    return target
+
+
+def _replace(target: Path, text: str) -> None:
+    """Writes beside the target and renames, so that no reader ever sees half a sheet."""
+    handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        # mkstemp makes it private; a sheet is for showing.
+        os.chmod(beside, 0o644)
+        os.replace(beside, target)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+def _refused(what: str, why: str, instead: str) -> RefusedError:
+    return RefusedError(f"{what} is refused: {why}. {instead}", what=what, why=why, instead=instead)
+
+
+def _missing(library: str) -> RefusedError:
+    return _refused("the sheet", f"{library} is not installed", 'Install it with pip install "afterquench[report]"')
+
+
+def _plan_page(plan: Plan, title: str) -> str:
+    try:
+        import jinja2
+    except ImportError as error:
+        raise _missing("jinja2") from error
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("afterquench"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["degrees"] = _degrees
+    environment.filters["hours"] = _hours
+    low, high = plan.target_hrc
+    return environment.get_template("plan_sheet.html").render(
+        plan=plan,
+        best=plan.best,
+        title=title,
+        low=f"{low:g}",
+        high=f"{high:g}",
+        picture=_picture(plan),
+        hazards=_hazards(plan),
+        sources=plan.steel.sources if isinstance(plan.steel, TemperingCurve) else [],
+        written=datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
+        version=__version__,
+        interval=_interval,
+        window=_window,
+        band=_band,
+        chance=_chance,
+        signed=_signed,
+        degrees=_degrees,
+        hours=_hours,
+    )
+
+
+def _picture(plan: Plan) -> str:
+    """The curve with window, valid range, hazard bands and the schedules, as SVG text without its XML prologue."""
+    try:
+        from matplotlib import rc_context
+        from matplotlib.figure import Figure
+    except ImportError as error:
+        raise _missing("matplotlib") from error
+    from .plot import tempering_curve
+
+    figure = Figure(figsize=(6.0, 3.7), layout="constrained")
+    ax = tempering_curve(plan.steel, figure.add_subplot(), window_hrc=plan.target_hrc, hazards=plan.hazards)
+    best = plan.best
+    # A further temper of a measured part does not lie on the curve: it starts from what is in the part already.
+    if plan.first_step is None:
+        for way in plan.schedules:
+            low95, high95 = way.hrc.interval(0.95)
+            spread = [[way.hrc.value - low95], [high95 - way.hrc.value]]
+            ax.errorbar([way.temperature_c], [way.hrc.value], spread, fmt="D", color="#b5421e", capsize=3)
+    ax.axvline(best.temperature_c, color="#b5421e", linewidth=1.0, linestyle=":", label=f"{best.temperature_c:.0f} °C")
+    handles, labels = ax.get_legend_handles_labels()
+    if (inside := ax.get_legend()) is not None:
+        inside.remove()
+    figure.legend(handles, labels, loc="outside lower center", ncols=2, fontsize="small", frameon=False)
+    text = StringIO()
+    # Paths instead of fonts would bloat the file; a fixed salt makes equal plans equal files.
+    with rc_context({"svg.fonttype": "none", "svg.hashsalt": "afterquench"}):
+        figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
+    svg = text.getvalue()
+    return svg[svg.index("<svg") :]
+
+
+def _degrees(value: float) -> str:
+    return f"{value:.0f}"
+
+
+def _hours(value: float) -> str:
+    """Two figures, as far as hours deserve; whole hours as they are."""
+    if value >= 10:
+        return f"{value:.0f}"
+    return f"{value:.2g}"
+
+
+def _interval(estimate: Estimate) -> str:
+    low, high = estimate.interval(0.95)
+    return f"{low:.1f} to {high:.1f}"
+
+
+def _window(window: tuple[float, float]) -> str:
+    low, high = window
+    if low == float("-inf"):
+        return f"up to {high:.0f} °C"
+    if high == float("inf"):
+        return f"{low:.0f} °C and more"
+    if round(low) == round(high):
+        return f"{low:.0f} °C only"
+    return f"{low:.0f} to {high:.0f} °C"
+
+
+def _band(estimate: Estimate, shown: Any) -> str:
+    low, high = (shown(end) for end in estimate.interval(0.95))
+    return low if low == high else f"{low} to {high}"
+
+
+def _signed(value: float) -> str:
+    text = f"{value:+.2f}"
+    return "0" if float(text) == 0.0 else text
+
+
+def _chance(probability: float) -> str:
+    """A chance in per cent; neither certainty is ever shown."""
+    if probability > 0.99:
+        return "over 99 %"
+    return "under 1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
+
+
+def _hazards(plan: Plan) -> list[str]:
+    """The bands as sentences, as many as one page bears; those in degrees, since the others are among the cautions."""
+    most = 6
+    told = ("embrittlement", "brittleness", "stainless", "temper", "retained austenite")
+    rows = [row for row in plan.hazards if any(word in row["hazard"] for word in told)]
+    rows = [row for row in rows if (row["from_c"], row["to_c"]) != (None, None)]
+    shown = [_hazard(row) for row in rows[:most]]
+    return [*shown, f"and {len(rows) - most} more, in plan.hazards"] if len(rows) > most else shown
+
+
+def _hazard(row: dict[str, Any]) -> str:
+    low, high = row["from_c"], row["to_c"]
+    if low is not None and high is not None:
+        where = f"{low:.0f} °C" if low == high else f"{low:.0f} to {high:.0f} °C"
+    elif low is not None:
+        where = f"below {low:.0f} °C" if "minimum" in row["hazard"] else f"above {low:.0f} °C"
+    else:
+        where = "" if high is None else f"up to {high:.0f} °C"
+    place = f", {where}" if where else ""
+    return f"{row['hazard']}{place}, {row['steel_family']}: {row['rule']} ({row['source']})"

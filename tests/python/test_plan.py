@@ -1,0 +1,254 @@
+"""Plans and next tempers: acceptance rows, an independent Monte Carlo, laws, pickling, bad input.
+
+The curves are INVENTED; only their shapes are realistic. The independent code is SciPy's PchipInterpolator with NumPy
+draws.
+"""
+
+from __future__ import annotations
+
+import copy
+import pickle
+
+import numpy as np
+import pytest
+from scipy.interpolate import PchipInterpolator
+from scipy.optimize import brentq
+
+import afterquench as aq
+
+T_C = [150, 175, 200, 225, 250, 275, 300, 350, 400]
+HRC = [62.6, 61.6, 60.4, 59.1, 57.8, 56.6, 55.5, 53.0, 50.2]
+HUMP_C = [150, 200, 250, 300, 350, 400, 450, 500, 525, 550, 575, 600]
+HUMP_HRC = [61.5, 60.0, 58.8, 58.2, 58.0, 58.3, 59.2, 60.4, 60.6, 58.9, 55.6, 51.5]
+PCHIP = PchipInterpolator(T_C, HRC)
+
+
+@pytest.fixture
+def falling() -> aq.TemperingCurve:
+    return aq.TemperingCurve(T_C, HRC)
+
+
+@pytest.fixture
+def humped() -> aq.TemperingCurve:
+    return aq.TemperingCurve(HUMP_C, HUMP_HRC)
+
+
+def inverse(hrc: float) -> float:
+    return brentq(lambda t: PCHIP(t) - hrc, T_C[0], T_C[-1])
+
+
+def drawn(rng: np.random.Generator, n: int, temperature_c: float, hours: float, **widths: float) -> np.ndarray:
+    """Hardness by plain draws through SciPy's interpolator: the independent check of the quadrature."""
+    flat = {"position": 5.0, "sensor": 1.5, "controller": 1.0, "minutes": 3.0, "u_curve": 0.5, "u_batch": 0.5} | widths
+    t = temperature_c + sum(rng.uniform(-flat[k], flat[k], n) for k in ("position", "sensor", "controller"))
+    h = hours + rng.uniform(-flat["minutes"], flat["minutes"], n) / 60
+    c = rng.uniform(15, 20, n)
+    own = (t + 273.15) * (c + np.log10(h)) / (c + np.log10(2.0)) - 273.15
+    return PCHIP(own) + rng.normal(0, flat["u_curve"], n) + rng.normal(0, flat["u_batch"], n)
+
+
+def test_window_is_the_inverse_curve(falling):
+    # I01: 208 .. 246; I03: a single point near 227. Independent: SciPy.
+    best = aq.plan(falling, (58, 60)).best
+    assert best.window_c == pytest.approx((inverse(60), inverse(58)), abs=1e-6)
+    assert best.window_c == pytest.approx((208, 246), abs=1)
+    assert best.temperature_c == pytest.approx(226.5, abs=1)
+    assert best.sure_window_c == pytest.approx((227, 227), abs=1)
+    # I02: 217 .. 236 when the curve is good to ± 0.5.
+    assert aq.plan(falling, (58, 60), u_curve=0.25).best.sure_window_c == pytest.approx((217, 236), abs=1)
+    assert aq.plan(falling, (58, 60), u_curve=0.6).best.sure_window_c is None
+
+
+@pytest.mark.parametrize(
+    ("changes", "widths", "expected"),
+    [
+        ({}, {}, 0.83188),  # U04
+        ({"u_curve": 0.3, "u_batch": 0.0}, {"u_curve": 0.3, "u_batch": 0.0}, 0.99692),  # U05
+        ({"position_delta_c": 1.0}, {"position": 1.0}, 0.84014),  # U06
+    ],
+)
+def test_chance_inside_by_draws(falling, changes, widths, expected):
+    best = aq.plan(falling, (58, 60), **changes).best
+    assert best.p_inside == pytest.approx(expected, abs=0.01)
+    hrc = drawn(np.random.default_rng(5), 400_000, best.temperature_c, 2.0, **widths)
+    assert best.p_inside == pytest.approx(np.mean((hrc >= 58) & (hrc <= 60)), abs=0.003)
+    assert best.hrc.u == pytest.approx(hrc.std(), rel=0.01)
+    assert best.hrc.interval(0.95) == pytest.approx(tuple(np.quantile(hrc, [0.025, 0.975])), abs=0.01)
+    assert best.p_too_soft == pytest.approx(np.mean(hrc < 58), abs=0.003)
+
+
+def test_eight_hours_need_c(falling):
+    # U07's neighbour: 8 h instead of 2 h, C = 15 to 20, by draws.
+    best = aq.plan(falling, (58, 60), time_h=8).best
+    hrc = drawn(np.random.default_rng(6), 400_000, best.temperature_c, 8.0)
+    assert best.hrc.interval(0.95) == pytest.approx(tuple(np.quantile(hrc, [0.025, 0.975])), abs=0.02)
+    assert best.hrc.components["c"] > 0.05
+    assert aq.plan(falling, (58, 60)).best.hrc.components.get("c", 0.0) < 1e-9
+
+
+def test_oven_is_a_small_share(falling):
+    # U02: the temperature's share of the variance at 200 °C is 4.5 %; the slope there and at 227 °C differ by 5 %.
+    hrc = aq.plan(falling, (58, 60)).best.hrc
+    assert 100 * hrc.components["temperature"] ** 2 / hrc.u**2 == pytest.approx(4.5, abs=2)
+
+
+def test_same_call_same_bits(falling):
+    first, second = (aq.plan(falling, (58, 60), time_h=3).best for _ in range(2))
+    assert first.p_inside == second.p_inside
+    assert first.hrc.interval() == second.hrc.interval()
+
+
+def test_sensitivity(falling):
+    rows = {row["change"]: row for row in aq.plan(falling, (58, 60)).sensitivity}
+    # 10 °C is 0.5 HRC and a factor 2.1 to 2.7 in time; 10 % time is 1 °C and 0.05 HRC (rules of the trade, computed).
+    assert rows["+10 °C"]["hardness_delta_hrc"] == pytest.approx(-0.5, abs=0.06)
+    assert rows["+10 % time"]["hardness_delta_hrc"] == pytest.approx(-0.05, abs=0.02)
+    factor = [10 ** (10 * (c + np.log10(2)) / (inverse(59) + 273.15)) for c in (15, 20)]
+    assert rows["+10 °C"]["same_as"].startswith(f"{factor[0]:.2f}"[:3])
+    assert f"{factor[1]:.2f}"[:3] in rows["+10 °C"]["same_as"]
+
+
+def test_cycles_by_the_parameter_and_what_they_are_for(falling, humped):
+    one, two, three = (aq.plan(falling, (59.9, 60.9), cycles=n, c=20) for n in (1, 2, 3))
+    extra = [next(r for r in p.sensitivity if "one more" in r["change"])["hardness_delta_hrc"] for p in (one, two)]
+    # R09, R10: the same steps at 200 °C.
+    assert extra == pytest.approx([-0.357, -0.214], abs=0.04)
+    # E24: T lg 2 = 142.4 at 200 °C, worth +7.0 °C with C = 20.
+    assert one.best.temperature_c - two.best.temperature_c == pytest.approx(7.0, abs=0.5)
+    assert two.best.temperature_c > three.best.temperature_c
+    assert any("retained austenite" in text and "insurance" in text for text in two.cautions)
+    high = aq.plan(humped, (54, 58), cycles=2)
+    assert high.best.side == "over-ageing"
+    assert any("500 to 600" in text and "two cycles" in text for text in high.cautions)
+
+
+def test_every_root_of_a_hump_is_listed(humped):
+    # C08: 239, 441, 549 °C, none of them alone.
+    p = aq.plan(humped, (58.8, 59.2))
+    assert [s.temperature_c for s in p.schedules] == pytest.approx([239, 441, 549], abs=3)
+    assert [s.side for s in p.schedules] == ["falling", "rising", "over-ageing"]
+    assert any("avoided" in text for text in p.schedules[1].cautions)
+    assert p.best.side != "rising"
+
+
+@pytest.mark.parametrize(("c", "expected", "hours"), [(15, 196.772, 25.0759), (20, 197.588, 61.4377)])
+def test_next_temper_from_the_reading(falling, c, expected, hours):
+    # R02 to R05.
+    r = aq.retemper(falling, 62.0, 60.5, c=c)
+    assert r.best.temperature_c == pytest.approx(expected, abs=0.3)
+    assert r.first_step.temperature_c == pytest.approx(r.best.temperature_c - 5)
+    assert r.first_step.p_too_soft < r.best.p_too_soft
+    alone = next(row for row in r.equivalents if "time alone" in row["note"])
+    assert alone["time"].value == pytest.approx(hours, rel=0.03)
+    assert "hopeless" in alone["note"]
+    assert not alone["practical"]
+
+
+def test_next_temper_carries_the_offset(falling):
+    # R06, and R07 as the answer that must not come.
+    r = aq.retemper(falling, 61.2, 60.0, previous=[(200, 2)], c=20)
+    assert r.best.temperature_c == pytest.approx(221.812, abs=0.5)
+    assert abs(r.best.temperature_c - 207.84) > 5
+    assert any("carried as a shift" in text for text in r.assumptions)
+    assert (
+        aq.retemper(falling, aq.Estimate(61.2, 0.2, "HRC"), 60.0, previous=[(200, 2)]).best.p_inside > r.best.p_inside
+    )
+
+
+def test_softening_is_not_undone(falling, humped):
+    # R08.
+    with pytest.raises(aq.NoAnswerError, match="can't be reversed"):
+        aq.retemper(falling, 57.0, 59.0, previous=[(260, 2)])
+    ways = aq.retemper(humped, 58.1, 59.0, previous=[(330, 2)]).schedules
+    assert {way.side for way in ways} == {"rising", "over-ageing"}
+    assert all(way.cautions and way.temperature_c > 330 for way in ways)
+    with pytest.raises(aq.NoAnswerError, match="inside the window"):
+        aq.retemper(falling, 59.0, (58, 60.5))
+
+
+def test_cool_oven(falling):
+    longer = aq.plan(falling, (58, 60), oven_limit_c=205).best
+    assert longer.temperature_c == 205
+    assert 2 < longer.time_h <= 8
+    assert any("stops at 205" in text for text in longer.cautions)
+    with pytest.raises(aq.NoAnswerError, match="not practical"):
+        aq.plan(falling, (55, 57), oven_limit_c=210)
+
+
+def test_cautions_are_always_there(falling):
+    p = aq.plan(falling, (58, 60))
+    said = " ".join(p.cautions).lower()
+    for word in (
+        "local codes",
+        "licensed",
+        "unattended",
+        "residual current",
+        "fumes",
+        "no glow",
+        "temper soon",
+        "brittle",
+    ):
+        assert word in said, word
+    # Question 15: never silent next to the trough, and whose rule it is.
+    hot = aq.plan(falling, (54, 56)).best
+    assert any("martensite embrittlement" in text and "textbooks" in text for text in hot.cautions)
+    assert all(row["source"] for row in p.hazards)
+
+
+def test_frame_and_repr(falling, humped):
+    frame = aq.plan(humped, (58.8, 59.2)).to_frame()
+    assert len(frame) == 3
+    assert frame["lo95_hrc"].lt(frame["hi95_hrc"]).all()
+    for text in (repr(aq.plan(falling, (58, 60))), repr(aq.retemper(falling, 62, 60.5).best)):
+        assert "\n" not in text
+        assert "0x" not in text
+        assert "°C for 2 h" in text
+
+
+def test_plans_pickle(falling):
+    for made in (aq.plan(falling, (58, 60)), aq.retemper(falling, 62, 60.5)):
+        again = pickle.loads(pickle.dumps(made))
+        assert again == made
+        assert again.best == made.best
+        assert copy.deepcopy(made) == made
+        assert again.steel == falling
+
+
+@pytest.mark.parametrize(
+    ("keywords", "error", "field"),
+    [
+        ({"target_hrc": (60, 58)}, aq.InvalidValueError, "target_hrc"),
+        ({"target_hrc": (58, float("nan"))}, aq.InvalidValueError, "target_hrc (upper)"),
+        ({"target_hrc": (58, float("inf"))}, aq.InvalidValueError, "target_hrc (upper)"),
+        ({"target_hrc": "58-60"}, aq.ArgumentTypeError, "target_hrc"),
+        ({"time_h": 0.0}, aq.InvalidValueError, "time_h"),
+        ({"time_h": -2.0}, aq.InvalidValueError, "time_h"),
+        ({"cycles": 0}, aq.InvalidValueError, "cycles"),
+        ({"cycles": -1}, aq.InvalidValueError, "cycles"),
+        ({"thickness_mm": -3.0}, aq.InvalidValueError, "thickness_mm"),
+        ({"oven_limit_c": float("inf")}, aq.InvalidValueError, "oven_limit_c"),
+        ({"u_curve": -0.1}, aq.InvalidValueError, "u_curve"),
+        ({"position_delta_c": float("nan")}, aq.InvalidValueError, "position_delta_c"),
+        ({"c": float("nan")}, aq.InvalidValueError, "c"),
+        ({"c": (20, 15)}, aq.InvalidValueError, "c"),
+    ],
+)
+def test_bad_plans_are_refused(falling, keywords, error, field):
+    with pytest.raises(error) as caught:
+        aq.plan(falling, **({"target_hrc": (58, 60)} | keywords))
+    assert caught.value.argument == field
+    assert caught.value.hint
+    assert pickle.loads(pickle.dumps(caught.value)).argument == field
+
+
+def test_out_of_reach_says_what_is_in_reach(falling):
+    with pytest.raises(aq.NoAnswerError, match="150 to 400 °C") as caught:
+        aq.plan(falling, (66, 68))
+    assert "50.2 to 62.6" in caught.value.why
+
+
+def test_no_curve_at_all():
+    with pytest.raises(aq.AfterquenchError):
+        aq.plan(3.5, (58, 60))
+    with pytest.raises(aq.ArgumentTypeError):
+        aq.retemper(aq.TemperingCurve(T_C, HRC), 62, 60, previous=[200, 2])

@@ -1,0 +1,107 @@
+"""The sheet: one self-contained file, whole or not at all, readable without us."""
+
+from __future__ import annotations
+
+import sys
+from html.parser import HTMLParser
+
+import pytest
+
+import afterquench as aq
+
+
+@pytest.fixture
+def plan() -> aq.Plan:
+    """INVENTED curve."""
+    return aq.plan(aq.TemperingCurve([150, 200, 250, 300, 400], [62.6, 60.4, 57.8, 55.5, 50.2]), (58, 60))
+
+
+class Page(HTMLParser):
+    """What a browser would fetch and show, and whether tags close."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.fetched: list[str] = []
+        self.text: list[str] = []
+
+    def handle_starttag(self, tag, attrs):
+        if tag not in {"meta", "br", "img", "link", "input"}:
+            self.open.append(tag)
+        self.fetched += [
+            value for name, value in attrs if name in {"src", "href"} and not value.startswith(("#", "data:"))
+        ]
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.text.append(data)
+
+
+def read(path) -> tuple[Page, str]:
+    page = Page()
+    page.feed(path.read_text(encoding="utf-8"))
+    assert page.open == []
+    return page, " ".join(" ".join(page.text).split())
+
+
+def test_sheet_holds_everything(plan, tmp_path):
+    path = plan.sheet(tmp_path / "sheet.html", title="Punches & dies <lot 3> (INVENTED)")
+    page, text = read(path)
+    assert page.fetched == []
+    for part in (
+        "Punches & dies <lot 3>",
+        "58 to 60 HRC",
+        f"{plan.best.temperature_c:.0f} °C",
+        "chance inside 83 %",
+        "Local codes and licensed practice come first",
+        "Verify with a coupon",
+        "What does the same",
+        "What a change is worth",
+        "Tempering temperature (°C)",
+        aq.__version__,
+        *(assumption for assumption in plan.assumptions if "'" not in assumption),
+    ):
+        assert part in text, part
+    assert [child.name for child in tmp_path.iterdir()] == ["sheet.html"]
+
+
+def test_next_temper_names_the_first_step(tmp_path):
+    curve = aq.TemperingCurve([150, 200, 250, 300, 400], [62.6, 60.4, 57.8, 55.5, 50.2])
+    made = aq.retemper(curve, 61.2, 60.0, previous=[(200, 2)])
+    _, text = read(made.sheet(tmp_path / "next.html"))
+    assert f"first step: {made.first_step.temperature_c:.0f} °C" in text
+
+
+def test_a_failed_sheet_leaves_the_old_one(plan, tmp_path, monkeypatch):
+    path = tmp_path / "sheet.html"
+    path.write_text("the old one")
+
+    def fails(*_):
+        raise OSError("disk full")
+
+    monkeypatch.setattr(aq.report.os, "replace", fails)
+    with pytest.raises(OSError, match="disk full"):
+        plan.sheet(path)
+    assert path.read_text() == "the old one"
+    assert [child.name for child in tmp_path.iterdir()] == ["sheet.html"]
+
+
+def test_directories_and_missing_folders_are_refused(plan, tmp_path):
+    with pytest.raises(aq.RefusedError, match="is a directory"):
+        plan.sheet(tmp_path)
+    with pytest.raises(aq.RefusedError, match="there is no folder"):
+        plan.sheet(tmp_path / "nowhere" / "sheet.html")
+    with pytest.raises(aq.InvalidValueError, match="title"):
+        plan.sheet(tmp_path / "sheet.html", title="  ")
+
+
+@pytest.mark.parametrize("library", ["jinja2", "matplotlib"])
+def test_missing_library_teaches(plan, tmp_path, monkeypatch, library):
+    for name in [name for name in sys.modules if name == library or name.startswith(library + ".")]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setitem(sys.modules, library, None)
+    with pytest.raises(aq.RefusedError, match=r'pip install "afterquench\[report\]"'):
+        plan.sheet(tmp_path / "sheet.html")
+    assert list(tmp_path.iterdir()) == []
