@@ -16,7 +16,13 @@ fn every_pair_meets_its_rows() {
                     let (Some(x), Some(y)) = (x.value, y.value) else { continue };
                     let tied = from.cells.iter().filter(|cell| cell.value == Some(x)).count() > 1;
                     let got = link.convert(x).unwrap();
-                    assert!(got == y || tied, "{} {:?} {x} to {:?}: {got}, printed {y}", table.id, from.scale, to.scale);
+                    assert!(
+                        got == y || tied,
+                        "{} {:?} {x} to {:?}: {got}, printed {y}",
+                        table.id,
+                        from.scale,
+                        to.scale
+                    );
                 }
             }
         }
@@ -50,9 +56,8 @@ fn monte_carlo_agrees_with_the_slope() {
     let made = link.estimate(&Estimate::new(690.0, "HV10").with("reading", 7.5), Some(0.5)).unwrap();
     let (reading, conversion) = (Draws::new(3, 0), Draws::new(3, 1));
     let n = 100_000u64;
-    let drawn: Vec<f64> = (0..n)
-        .map(|i| link.convert(690.0 + 7.5 * reading.normal(i)).unwrap() + 0.5 * conversion.normal(i))
-        .collect();
+    let drawn: Vec<f64> =
+        (0..n).map(|i| link.convert(690.0 + 7.5 * reading.normal(i)).unwrap() + 0.5 * conversion.normal(i)).collect();
     let mean = drawn.iter().sum::<f64>() / n as f64;
     let sd = (drawn.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (n - 1) as f64).sqrt();
     assert!((mean - made.value()).abs() < 0.01, "{mean}");

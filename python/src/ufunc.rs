@@ -229,6 +229,15 @@ fn make(py: Python<'_>, model: Arc<dyn ArrayModel>, raises: bool, name: &str) ->
     }
 }
 
+/// Invalid, zero divide, overflow, underflow: the low five bits on every platform that wheels are built for.
+const FLOATING_POINT_FLAGS: c_int = 0x1f;
+
+unsafe extern "C" {
+    /// Of C's <fenv.h>. NumPy turns raised flags into warnings, yet comparing a NaN raises one, and what NaN means
+    /// here is decided by the policies, not by flags.
+    fn feclearexcept(flags: c_int) -> c_int;
+}
+
 /// The inner loop of every ufunc here. NumPy calls it without the interpreter's lock.
 unsafe extern "C" fn run(args: *mut *mut c_char, dims: *mut npy_intp, steps: *mut npy_intp, data: *mut c_void) {
     let outcome = catch_unwind(AssertUnwindSafe(|| {
@@ -239,7 +248,9 @@ unsafe extern "C" fn run(args: *mut *mut c_char, dims: *mut npy_intp, steps: *mu
             let nin = held.types.len() - 1;
             let operands: Vec<Operand> =
                 (0..=nin).map(|i| Operand { pointer: *args.add(i), step: *steps.add(i) }).collect();
-            walk(held, &operands, count)
+            let outcome = walk(held, &operands, count);
+            feclearexcept(FLOATING_POINT_FLAGS);
+            outcome
         }
     }));
     let problem = match outcome {

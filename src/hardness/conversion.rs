@@ -58,8 +58,22 @@ pub struct Conversion {
     from: ScaleName,
     to: ScaleName,
     lines: JoinedLines,
-    bracketed: Vec<(f64, f64)>,
+    bracketed: Vec<LeanOnBrackets>,
     bracketed_policy: Bracketed,
+}
+
+/// A stretch between two rows that leans on a bracketed value: open at an end that is printed without brackets.
+#[derive(Debug, Clone, Copy)]
+struct LeanOnBrackets {
+    low: (f64, bool),
+    high: (f64, bool),
+}
+
+impl LeanOnBrackets {
+    fn holds(&self, value: f64) -> bool {
+        let above = value > self.low.0 || (self.low.1 && value == self.low.0);
+        above && (value < self.high.0 || (self.high.1 && value == self.high.0))
+    }
 }
 
 /// Two columns side by side as knots, with rising x; rows that share an x (integer scleroscope) become one knot at
@@ -109,16 +123,13 @@ impl Conversion {
             return Err(not_printed(table, from.scale, to.scale));
         };
         let made = pairs(from_column, to_column, policy);
-        // A value leans on a bracketed one when it is one, or lies on the line to one.
-        let mut bracketed = Vec::new();
-        for (pair, flags) in made.knots.windows(2).zip(made.bracketed.windows(2)) {
-            match (flags[0], flags[1]) {
-                (true, true) => bracketed.push((pair[0].0, pair[1].0)),
-                (true, false) => bracketed.push((pair[0].0, pair[1].0.next_down())),
-                (false, true) => bracketed.push((pair[0].0.next_up(), pair[1].0)),
-                (false, false) => {}
-            }
-        }
+        let bracketed = made
+            .knots
+            .windows(2)
+            .zip(made.bracketed.windows(2))
+            .filter(|(_, flags)| flags[0] || flags[1])
+            .map(|(pair, flags)| LeanOnBrackets { low: (pair[0].0, flags[0]), high: (pair[1].0, flags[1]) })
+            .collect();
         let lines = JoinedLines::new(made.knots, made.joined);
         Ok(Self { table, from, to, lines, bracketed, bracketed_policy: policy })
     }
@@ -159,7 +170,7 @@ impl Conversion {
     /// Whether the result rests on a value printed in brackets.
     #[must_use]
     pub fn leans_on_brackets(&self, value: f64) -> bool {
-        self.bracketed.iter().any(|(low, high)| *low <= value && value <= *high)
+        self.bracketed.iter().any(|stretch| stretch.holds(value))
     }
 
     /// Whether any value of this pair is printed in brackets.

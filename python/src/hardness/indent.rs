@@ -298,8 +298,8 @@ definition! {
     /// Examples
     /// --------
     /// >>> import afterquench as aq
-    /// >>> round(aq.knoop_hardness(0.5, 100), 1)
-    /// 711.5
+    /// >>> round(aq.knoop_hardness(0.5, 100))
+    /// 711
     knoop_hardness(force_kgf: f64, diagonal_um: f64)
 }
 

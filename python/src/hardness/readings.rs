@@ -22,7 +22,7 @@ pub fn values_of(function: &'static str, given: &Bound<'_, PyAny>) -> PyResult<V
 /// --------
 /// >>> import afterquench as aq
 /// >>> aq.tester_from_block([59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5).advice
-/// 'bias -0.60 ± 0.52 (k=2): add +0.60 HRC to readings near 60.2; outside the limits of the standard: have the tester looked at'
+/// 'bias -0.60 ± 0.52 HRC (k=2): add +0.60 HRC to readings near 60.2; outside the limits of the standard: have the tester looked at'
 #[pyclass(module = "afterquench._native", frozen, eq)]
 #[derive(Clone, PartialEq)]
 pub struct Tester {
