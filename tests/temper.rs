@@ -143,6 +143,57 @@ fn extremes_are_quiet() {
     assert!(history.parameters()[0] - hot < 30.0);
 }
 
+/// Samples one by one, all at once and cut in two give the same; so does a tenth of the step along the same lines.
+#[test]
+fn a_log_in_any_portions() {
+    let samples = 4000;
+    let time: Vec<f64> = (0..samples).map(|i| 10.0 * f64::from(i)).collect();
+    let temperature: Vec<f64> = (0..samples)
+        .map(|i| {
+            (20.0 + 0.7 * f64::from(i)).min(205.0) + 3.0 * (0.09 * f64::from(i)).sin()
+                - if i > 3000 { 0.1 * f64::from(i - 3000) } else { 0.0 }
+        })
+        .collect();
+    let fine_time: Vec<f64> = (0..10 * (samples - 1)).map(f64::from).collect();
+    let fine: Vec<f64> = fine_time
+        .iter()
+        .map(|&time| {
+            let (index, share) = ((time / 10.0) as usize, time / 10.0 % 1.0);
+            temperature[index] + share * (temperature[index + 1] - temperature[index])
+        })
+        .collect();
+    for c in [12.0, 15.0, 20.0, 25.0] {
+        let fresh = || History::for_constants(&[c]).unwrap();
+        let hours = |history: &History| history.equivalent_times(celsius(200.0)).unwrap()[0].hours();
+        let mut single = fresh();
+        for (&time, &value) in time.iter().zip(&temperature) {
+            single.push(time, celsius(value)).unwrap();
+        }
+        let mut whole = fresh();
+        whole.extend(&time, &temperature).unwrap();
+        assert!(
+            (hours(&whole) / hours(&single) - 1.0).abs() < 1e-9,
+            "C = {c}: {}",
+            hours(&whole) / hours(&single) - 1.0
+        );
+        for cut in [1, 200, 777, 3500] {
+            let mut parts = fresh();
+            parts.extend(&time[..cut], &temperature[..cut]).unwrap();
+            parts.extend(&time[cut..], &temperature[cut..]).unwrap();
+            assert!((hours(&whole) / hours(&parts) - 1.0).abs() < 1e-9, "C = {c}, cut at {cut}");
+        }
+        let mut finely = fresh();
+        finely.extend(&fine_time, &fine).unwrap();
+        let last = finely.seconds();
+        finely.extend(&[last + 1.0], &[temperature[samples as usize - 1]]).unwrap();
+        assert!(
+            (hours(&whole) / hours(&finely) - 1.0).abs() < 1e-9,
+            "C = {c}: {}",
+            hours(&whole) / hours(&finely) - 1.0
+        );
+    }
+}
+
 proptest! {
     /// There and back is where you were; hotter is never slower.
     #[test]

@@ -1,9 +1,7 @@
-from collections.abc import Sequence
-from typing import Any, Literal, TypeAlias, final, overload
 import os
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Literal, TypeAlias, overload
+from typing import Any, Literal, TypeAlias, final, overload
 
 import numpy as np
 import pandas as pd
@@ -967,7 +965,6 @@ def radiation_offset_delta_c(
 ) -> Any: ...
 
 # --- plans
-
 class Schedule:
     @property
     def temperature_c(self) -> float: ...

@@ -51,8 +51,8 @@ impl Hazard {
     }
 
     /// Lower edge of the band, °C, or None.
-    #[getter]
-    fn from_c(&self) -> Option<f64> {
+    #[getter(from_c)]
+    fn lower_edge_c(&self) -> Option<f64> {
         self.core.from_c
     }
 
@@ -96,7 +96,7 @@ impl Hazard {
         let made = PyDict::new(py);
         made.set_item("hazard", self.hazard())?;
         made.set_item("steel_family", self.steel_family())?;
-        made.set_item("from_c", self.from_c())?;
+        made.set_item("from_c", self.lower_edge_c())?;
         made.set_item("to_c", self.to_c())?;
         made.set_item("rule", self.rule())?;
         made.set_item("source", self.source())?;

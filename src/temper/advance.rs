@@ -7,9 +7,11 @@
 //! ε⁶/2·10⁶ with ε the piece's move of m/T (as ln), and below 10⁻¹² for the growth of E: both stay under
 //! [`LARGEST_MOVE`].
 
-use std::f64::consts::{LN_2, LOG2_10, LOG10_2};
+use std::f64::consts::{LN_2, LOG2_10, LOG2_E, LOG10_2};
 
 use serde::{Deserialize, Serialize};
+
+use crate::kernel::{exp2, log2};
 
 /// The state for one constant, in base 2: `m` = T(c + log2 t), `c` = C·log2 10.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -59,40 +61,43 @@ impl State {
         self.m / kelvin - self.c
     }
 
-    /// Holds a temperature. Returns the share of the equivalent time, at that temperature, that was added.
-    pub(super) fn hold(&mut self, kelvin: f64, hours: f64) -> f64 {
-        if hours <= 0.0 {
-            return 0.0;
-        }
-        let added = hours.log2();
-        let before = self.log2_hours(kelvin);
-        let grown = (added - before).exp2();
-        if grown.is_infinite() {
-            self.m = kelvin * (self.c + added);
-            return 1.0;
-        }
-        if grown > LOST {
-            self.m += kelvin * log2_1p(grown);
-        }
-        grown / (1.0 + grown)
+    /// M in base 2: T(c + log2 t).
+    pub(super) fn log2_parameter(&self) -> f64 {
+        self.m
     }
 
-    /// Goes straight from one temperature to another. Returns the share added, as [`Self::hold`].
-    pub(super) fn ramp(&mut self, from: f64, to: f64, hours: f64) -> f64 {
+    /// Lets the equivalent time at a temperature grow by a share of itself.
+    pub(super) fn grow(&mut self, kelvin: f64, share: f64) {
+        self.m += kelvin * log2_1p(share);
+    }
+
+    /// Holds a temperature.
+    fn hold(&mut self, kelvin: f64, hours: f64) {
+        let added = log2(hours);
+        let grown = exp2(added - self.log2_hours(kelvin));
+        if grown.is_infinite() {
+            self.m = kelvin * (self.c + added);
+        } else if grown > LOST {
+            self.grow(kelvin, grown);
+        }
+    }
+
+    /// Goes straight from one temperature to another, in kelvin; no time does nothing.
+    pub(super) fn ramp(&mut self, from: f64, to: f64, hours: f64) {
         if hours <= 0.0 {
-            return 0.0;
+            return;
         }
         if from == to {
             return self.hold(from, hours);
         }
-        let (mut done, mut kept) = (0.0, 1.0);
+        let mut done = 0.0;
         if self.m == f64::NEG_INFINITY {
             self.hold(from, hours * FIRST_SHARE);
-            (done, kept) = (FIRST_SHARE, 0.0);
+            done = FIRST_SHARE;
         }
         while done < 1.0 {
             let kelvin = from + (to - from) * done;
-            let growth = (hours.log2() - self.log2_hours(kelvin)).exp2();
+            let growth = exp2(log2(hours) - self.log2_hours(kelvin));
             if to < from && growth < LOST {
                 break;
             }
@@ -100,14 +105,13 @@ impl State {
             let piece = (LARGEST_MOVE / slope.max(growth)).min(1.0 - done).max(1e-12);
             // The last piece ends where the ramp does, whatever the sum of the pieces rounds to.
             let next = if done + piece >= 1.0 - 1e-12 { 1.0 } else { done + piece };
-            kept *= 1.0 / self.piece(kelvin, from + (to - from) * next, hours * (next - done));
+            self.piece(kelvin, from + (to - from) * next, hours * (next - done));
             done = next;
         }
-        1.0 - kept
     }
 
-    /// One piece of a ramp; returns the factor by which the equivalent time at its middle grew.
-    fn piece(&mut self, from: f64, to: f64, hours: f64) -> f64 {
+    /// One piece of a ramp.
+    fn piece(&mut self, from: f64, to: f64, hours: f64) {
         const R15: f64 = 3.872_983_346_207_417;
         const NODES: [f64; 3] = [-R15 / 10.0, 0.0, R15 / 10.0];
         const STAGES: [[f64; 3]; 3] = [
@@ -117,7 +121,7 @@ impl State {
         ];
         const WEIGHTS: [f64; 3] = [5.0 / 18.0, 4.0 / 9.0, 5.0 / 18.0];
         let middle = 0.5 * (from + to);
-        let unit = (hours.log2() - self.log2_hours(middle)).exp2();
+        let unit = exp2(log2(hours) - self.log2_hours(middle));
         let nodes = NODES.map(|node| middle + (to - from) * node);
         let (ratio, gap) = (nodes.map(|kelvin| kelvin / middle), nodes.map(|kelvin| 1.0 / middle - 1.0 / kelvin));
         let dot = |row: &[f64; 3], rate: &[f64; 3]| row[0] * rate[0] + row[1] * rate[1] + row[2] * rate[2];
@@ -126,19 +130,18 @@ impl State {
             let before = rate;
             for i in 0..3 {
                 let m = self.m + middle * log2_1p(unit * dot(&STAGES[i], &before));
-                rate[i] = ratio[i] * (m * gap[i]).exp2();
+                rate[i] = ratio[i] * exp2(m * gap[i]);
             }
             if rate.iter().zip(&before).all(|(now, then)| (now - then).abs() <= 1e-14 * now) {
                 break;
             }
         }
-        let grown = unit * dot(&WEIGHTS, &rate);
-        self.m += middle * log2_1p(grown);
-        1.0 + grown
+        self.grow(middle, unit * dot(&WEIGHTS, &rate));
     }
 }
 
 /// log2(1 + x) for x ≥ 0, exact to rounding for small x.
 fn log2_1p(x: f64) -> f64 {
-    x.ln_1p() / LN_2
+    let sum = 1.0 + x;
+    log2(sum) + (x - (sum - 1.0)) / sum * LOG2_E
 }

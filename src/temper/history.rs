@@ -161,27 +161,33 @@ impl History {
     /// # Errors
     /// As [`Self::hold`]; also when time does not move forward.
     pub fn push(&mut self, time_s: f64, temperature: Temperature) -> Result<()> {
-        refuse_nan("time_s", "s", time_s)?;
-        check_finite(ID, "time_s", "s", time_s)?;
-        if let Some((before, celsius)) = self.last {
-            if time_s < before {
-                return Err(Error::InvalidValue {
-                    model: ID.into(),
-                    argument: "time_s".into(),
-                    value: time_s,
-                    unit: "s".into(),
-                    why: format!("comes after {before} s: time runs backwards").into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Sort by elapsed time, not by clock text; a clock that jumps must be mended first".into(),
-                });
-            }
-            self.ramp(Temperature::from_celsius(celsius), temperature, time_s - before)?;
-        } else {
-            check_temperature(ID, "temperature_c", temperature.celsius())?;
-            refuse_nan("temperature_c", "°C", temperature.celsius())?;
+        self.extend(&[time_s], &[temperature.celsius()])
+    }
+
+    /// The next samples of a trace, seconds and °C, as [`Self::push`] for each; if one is refused, none is taken.
+    ///
+    /// # Errors
+    /// As [`Self::push`]; [`Error::Refused`] for columns of unequal length.
+    pub fn extend(&mut self, time_s: &[f64], temperature_c: &[f64]) -> Result<()> {
+        if time_s.len() != temperature_c.len() {
+            return Err(Error::Refused {
+                what: "a trace".into(),
+                why: format!("it has {} times and {} temperatures", time_s.len(), temperature_c.len()).into(),
+                instead: "Give one time for each temperature".into(),
+            });
         }
-        self.last = Some((time_s, temperature.celsius()));
+        let (Some(&first), Some(&last)) = (time_s.first(), time_s.last()) else { return Ok(()) };
+        check_samples(self.last.map(|(before, _)| before), time_s, temperature_c)?;
+        if let (Some((before, from)), Some(&to)) = (self.last, temperature_c.first()) {
+            for lane in &mut self.lanes {
+                lane.trace(&[before, first], &[from, to]);
+            }
+        }
+        for lane in &mut self.lanes {
+            lane.trace(time_s, temperature_c);
+        }
+        self.seconds += last - self.last.map_or(first, |(before, _)| before);
+        self.last = temperature_c.last().map(|&celsius| (last, celsius));
         Ok(())
     }
 
@@ -304,6 +310,44 @@ fn spread(belief: ConstantBelief, half_change: f64) -> f64 {
 
 fn two_hours_celsius(lane: &State) -> f64 {
     lane.kelvin_for(TWO_HOURS.hours()) - ZERO_CELSIUS_K
+}
+
+/// Every value a finite number above `bound`.
+fn check_column(argument: &'static str, unit: &'static str, values: &[f64], bound: f64) -> Result<()> {
+    let good = |value: f64| value > bound && value < f64::INFINITY;
+    let failed = values.iter().map(|&value| usize::from(!good(value))).sum();
+    if failed == 0 {
+        return Ok(());
+    }
+    let Some(&bad) = values.iter().find(|&&value| !good(value)) else { return Ok(()) };
+    refuse_nan(argument, unit, bad)
+        .and_then(|()| check_finite(ID, argument, unit, bad))
+        .and_then(|()| check_temperature(ID, argument, bad))
+        .map_err(|error| error.counted(failed, values.len()))
+}
+
+/// Every sample a number, every temperature above absolute zero, no time before the one it follows.
+fn check_samples(before: Option<f64>, time_s: &[f64], temperature_c: &[f64]) -> Result<()> {
+    check_column("time_s", "s", time_s, f64::NEG_INFINITY)?;
+    check_column("temperature_c", "°C", temperature_c, -ZERO_CELSIUS_K)?;
+    let steps = time_s.iter().zip(time_s.iter().skip(1)).map(|(before, now)| (*before, *now));
+    let first = before.zip(time_s.first().copied());
+    if !first.into_iter().chain(steps.clone()).fold(false, |falls, (before, now)| falls | (now < before)) {
+        return Ok(());
+    }
+    match first.into_iter().chain(steps).find(|(before, now)| now < before) {
+        None => Ok(()),
+        Some((before, now)) => Err(Error::InvalidValue {
+            model: ID.into(),
+            argument: "time_s".into(),
+            value: now,
+            unit: "s".into(),
+            why: format!("comes after {before} s: time runs backwards").into(),
+            failed: 1,
+            of: 1,
+            hint: "Sort by elapsed time, not by clock text; a clock that jumps must be mended first".into(),
+        }),
+    }
 }
 
 fn refuse_nan(argument: &'static str, unit: &'static str, value: f64) -> Result<()> {

@@ -8,6 +8,7 @@ mod estimates;
 mod history;
 mod models;
 mod parameter;
+mod trace;
 
 pub use activation::{FIXED_ACTIVATION, equivalent_time_activation};
 pub use constant::{

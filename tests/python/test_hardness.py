@@ -125,6 +125,7 @@ class TestConversion:
             (lambda: aq.decide(aq.Estimate(59, 0.4, "HRC"), 60, 58), aq.InvalidValueError),
             (lambda: aq.decide(aq.Estimate(59, 0.4, "HRC"), 58, 60, guard_band="wide"), aq.UnknownNameError),
             (lambda: aq.decide([59.0], 58, 60, u=-0.1), aq.InvalidValueError),
+            (lambda: aq.decide([59.0, 58.0], 58, 60, u=[0.1, 0.2, 0.3]), aq.ArgumentTypeError),
             (lambda: aq.readings_needed(0, 0.4), aq.InvalidValueError),
             (lambda: aq.compare_results(aq.Estimate(59, 0, "HRC"), aq.Estimate(58, 0, "HRC")), aq.RefusedError),
         ],

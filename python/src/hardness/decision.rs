@@ -278,11 +278,15 @@ fn many<'py>(
             crate::arguments::argument_type(py, "decide", argument, why, "Give floats or arrays of floats".into())
         })
     };
-    let pair = numpy.getattr("broadcast_arrays")?.call1((flat(values, "readings_or_estimate")?, flat(u, "u")?))?;
+    let both = (flat(values, "readings_or_estimate")?, flat(u, "u")?);
+    let pair = numpy.getattr("broadcast_arrays")?.call1(both).map_err(|error| {
+        let hint = "Give one u for all, or one for each value".into();
+        crate::arguments::argument_type(py, "decide", "u", error.value(py).to_string(), hint)
+    })?;
     let shape = pair.get_item(0)?.getattr("shape")?;
     let ravel = |index: usize| -> PyResult<PyReadonlyArray1<'py, f64>> {
         let flat = numpy.getattr("ascontiguousarray")?.call1((pair.get_item(index)?.call_method0("ravel")?,))?;
-        Ok(flat.extract()?)
+        flat.extract()
     };
     let (values, u) = (ravel(0)?, ravel(1)?);
     let (values, u) = (values.as_slice()?, u.as_slice()?);
