@@ -965,6 +965,8 @@ def radiation_offset_delta_c(
 ) -> Any: ...
 
 # --- plans
+
+@final
 class Schedule:
     @property
     def temperature_c(self) -> float: ...
@@ -987,6 +989,7 @@ class Schedule:
     @property
     def cautions(self) -> list[str]: ...
 
+@final
 class Plan:
     @property
     def steel(self) -> str | Steel | TemperingCurve: ...

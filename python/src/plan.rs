@@ -17,6 +17,9 @@ use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
 
+/// What a plan's `__reduce__` returns: its core's bytes, and the steel as Python pickles it.
+type ReducedPlan<'py> = (Any<'py>, (Bound<'py, PyBytes>, Py<PyAny>));
+
 /// Half the width of the window behind a single number, HRC.
 const AROUND_A_NUMBER_HRC: f64 = 0.5;
 
@@ -303,7 +306,7 @@ impl Plan {
         Err(pyo3::exceptions::PyTypeError::new_err("a Plan holds lists and can't be hashed"))
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Any<'py>, (Bound<'py, PyBytes>, Py<PyAny>))> {
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<ReducedPlan<'py>> {
         let (_, (state,)) = reduce(py, "_restore_schedule", &self.core)?;
         Ok((py.import("afterquench._native")?.getattr("_restore_plan")?, (state, self.steel.clone_ref(py))))
     }
@@ -527,7 +530,7 @@ fn make_plan(
 /// >>> import afterquench as aq
 /// >>> curve = aq.TemperingCurve([150, 175, 200, 225, 250], [62.6, 61.6, 60.4, 59.1, 57.8])
 /// >>> aq.retemper(curve, measured_hrc=61.2, target_hrc=60.0, previous=[(200, 2)], c=20).best
-/// 222 °C for 2 h: 60.0 HRC [59.1 .. 60.9], chance inside 0.73
+/// 222 °C for 2 h: 60.0 HRC [59.2 .. 60.8], chance inside 0.76
 #[pyfunction(name = "retemper")]
 #[pyo3(signature = (steel, measured_hrc, target_hrc, *, previous=None, time_h=2.0, u_measured=0.4, oven_limit_c=None,
     c=None, position_delta_c=5.0, sensor_delta_c=1.5, controller_delta_c=1.0, time_spread_min=3.0))]

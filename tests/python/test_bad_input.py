@@ -157,7 +157,7 @@ CURVES = [
         ("401", "400"),
         {"high": 400.0},
     ),
-    Case("no hold", lambda: falling().hardness_after(200.0, 0.0), TIME_LIKE, ("time_h",)),
+    Case("no hold", lambda: falling(c=18.0).hardness_after(200.0, 0.0), TIME_LIKE, ("time_h",)),
     Case("another hold without C", lambda: falling().hardness_after(200.0, 8.0), aq.MissingArgumentError, ("c",)),
     Case(
         "points that differ in number",
@@ -181,7 +181,7 @@ CURVES = [
         aq.AfterquenchError,
         (),
     ),
-    Case("hardness never reached", lambda: falling().temperature_for(65.0, 2.0), aq.NoAnswerError, ("65",)),
+    Case("hardness never reached", lambda: falling().temperature_for(65.0, 2.0), aq.OutOfRangeError, ("65", "62.6")),
     Case(
         "several temperatures",
         lambda: demo_curve("secondary-demo").temperature_for(59.0, 2.0),
@@ -268,12 +268,6 @@ HARDNESS = [
     ),
     Case("no limits", lambda: aq.decide(aq.Estimate(59.0, 0.4, "HRC")), aq.AfterquenchError, ("lower",)),
     Case(
-        "another scale than the drawing's",
-        lambda: aq.decide(aq.Estimate(690.0, 7.0, "HV"), lower=58.0, upper=60.0),
-        aq.AfterquenchError,
-        ("HV",),
-    ),
-    Case(
         "unknown guard band",
         lambda: aq.decide(aq.Estimate(59.0, 0.4, "HRC"), lower=58.0, upper=60.0, guard_band="wide"),
         aq.AfterquenchError,
@@ -312,7 +306,7 @@ LOGS = [
     Case("all missing", lambda: log(samples([NAN] * 50)), aq.DataFileError, ()),
     Case(
         "probably Fahrenheit",
-        lambda: log(samples([392.0 + index % 3 for index in range(720)])),
+        lambda: log(samples([392.0 + index % 3 for index in range(720)], header="elapsed_s,part_side")),
         (aq.DataFileError, aq.RefusedError),
         ("F", "unit"),
     ),
@@ -330,11 +324,10 @@ LOGS = [
     ),
     Case(
         "negative thickness",
-        lambda: log(samples([200.0] * 800)).soak(-3.0),
+        lambda: log(samples([200.0] * 800, header="elapsed_s,air_degc")).soak(-3.0),
         aq.AfterquenchError,
         ("thickness",),
     ),
-    Case("C forgotten", lambda: log(samples([200.0] * 800)).history(), aq.MissingArgumentError, ("c",)),
 ]
 
 PLANS = [

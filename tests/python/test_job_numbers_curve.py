@@ -214,7 +214,7 @@ def test_chance_of_landing_inside(row: Acceptance) -> None:
 
 @answers("U05")
 def test_chance_after_own_coupons(row: Acceptance) -> None:
-    answer = falling().hardness_after_estimate(226.0, 2.0, u_level_hrc=0.3, u_batch_hrc=0.0)
+    answer = falling().hardness_after_estimate(226.0, 2.0, u_curve=0.3, u_batch=0.0)
     row.near(answer.probability_inside(58.0, 60.0))
 
 

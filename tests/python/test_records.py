@@ -17,16 +17,17 @@ if TYPE_CHECKING:
 # Which record each public model call reads. A new call that takes out_of_range must be added here with its record.
 RECORD_OF = {
     "temper_parameter": "temper.parameter",
-    "equivalent_time": "temper.parameter",
-    "equivalent_temperature": "temper.parameter",
-    "two_hour_equivalent": "temper.parameter",
-    "implied_activation_energy": "temper.parameter",
+    "equivalent_time": "temper.equivalence",
+    "equivalent_temperature": "temper.equivalence",
+    "two_hour_equivalent": "temper.equivalence",
+    "implied_activation_energy": "temper.implied_activation_energy",
     "constant_from_carbon": "temper.constant_from_carbon",
     "constant_from_seconds": "temper.parameter",
     "constant_to_seconds": "temper.parameter",
     "convert_hardness": "hardness.conversion",
+    "curvature_correction": "hardness.curvature",
+    "minimum_thickness_mm": "hardness.minimum_thickness",
     "as_quenched_hardness": "steel.as_quenched",
-    "martensite_start": "steel.ms_andrews_linear",
 }
 
 
