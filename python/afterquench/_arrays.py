@@ -56,7 +56,7 @@ def call(
         for name, a in zip(model.arguments, arguments, strict=True)
     )
     try:
-        result = function(*arguments, **keywords)
+        result = _later(function, arguments) if _is_lazy(arguments) else function(*arguments, **keywords)
     except AfterquenchError as error:
         raise _recounted(model, arguments, where, out_of_range, error) from None
     except (TypeError, ValueError) as error:
@@ -129,6 +129,25 @@ def _recounted(
     return error
 
 
+def _is_lazy(arguments: tuple[Any, ...]) -> bool:
+    """Whether a dask array is among them, bare or inside a DataArray."""
+    return any(
+        hasattr(argument, "__dask_graph__") and hasattr(argument, "chunks") and argument.__dask_graph__() is not None
+        for argument in arguments
+    )
+
+
+def _later(function: Any, arguments: tuple[Any, ...]) -> Any:
+    """The call as a dask graph. Left to itself dask would try the ufunc on made-up numbers to learn the dtype."""
+    if any(hasattr(argument, "dims") for argument in arguments):
+        import xarray as xr
+
+        return xr.apply_ufunc(function, *arguments, dask="parallelized", output_dtypes=[np.float64])
+    from dask.array.core import elemwise
+
+    return elemwise(function, *arguments, dtype=np.float64)
+
+
 def _labelled(result: Any, unit: str, long_name: str) -> Any:
     if hasattr(result, "attrs") and hasattr(result, "dims"):
         labelled = result.copy(deep=False)
@@ -137,4 +156,4 @@ def _labelled(result: Any, unit: str, long_name: str) -> Any:
         return labelled
     if hasattr(result, "iloc") and hasattr(result, "name"):
         return result.rename(None)
-    return result
+    return float(result) if isinstance(result, np.floating) else result

@@ -29,6 +29,9 @@ class Model:
     def giving_nan(self) -> np.ufunc: ...
     def refuse(self, elements: list[list[float]], accept_out_of_range: bool) -> None: ...
 
+def set_threads(count: int | None) -> None: ...
+def threads() -> int: ...
+
 class Estimate:
     def __new__(cls, value: float, u: float, unit: str) -> Estimate: ...
     @property
@@ -1025,6 +1028,7 @@ def plan(
     as_quenched_hrc: float | Estimate | None = None,
     oven_limit_c: float | None = None,
     thickness_mm: float | None = None,
+    surroundings: Literal["fan air", "still air", "sand", "oil", "salt"] = "fan air",
     cycles: int = 1,
     time_h: float = 2.0,
     c: _Belief | None = None,

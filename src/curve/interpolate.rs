@@ -44,7 +44,9 @@ impl MonotoneCubic {
         }
         let widths: Vec<f64> = differences(x);
         if let Some(at) = widths.iter().position(|&width| width <= 0.0) {
-            return Err(bad_table(format!("entry {} does not increase on the one before it", at + 1)));
+            let before = x.get(at).copied().unwrap_or(f64::NAN);
+            let here = x.get(at + 1).copied().unwrap_or(f64::NAN);
+            return Err(bad_table(format!("{here} comes after {before} and does not increase on it")));
         }
         let chords: Vec<f64> = differences(y).iter().zip(&widths).map(|(rise, width)| rise / width).collect();
         Ok(Self { slope: slopes(&widths, &chords), x: x.to_vec(), y: y.to_vec() })

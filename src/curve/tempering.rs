@@ -78,6 +78,9 @@ pub struct TemperingCurve {
     notes: Vec<Text>,
 }
 
+/// What a temperature may lose on its way through kelvin and a logarithm.
+const ROUNDING_DELTA_C: f64 = 1e-9;
+
 impl TemperingCurve {
     /// A table of HRC against °C, strictly increasing in temperature, held two hours unless said otherwise.
     ///
@@ -217,7 +220,15 @@ impl TemperingCurve {
         check_finite(TEMPERING_CURVE.id, "c", "", c)?;
         let made = equivalent_temperature(temperature, time, self.hold, SteelConstant::for_hours(c))?;
         // Exact at the table's own hold: a bound of 400 °C that went through kelvin and back would refuse 400.
-        Ok(if time == self.hold { temperature.celsius() } else { made.celsius() })
+        if time == self.hold {
+            return Ok(temperature.celsius());
+        }
+        // The ends are inside from another hold too, whatever the last bit of the way there.
+        let (low, high) = self.shape.range();
+        Ok([low, high]
+            .into_iter()
+            .find(|end| (made.celsius() - end).abs() < ROUNDING_DELTA_C)
+            .unwrap_or(made.celsius()))
     }
 
     /// The inverse: from the table's own hold to another.

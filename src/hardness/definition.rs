@@ -145,6 +145,13 @@ pub fn rockwell_hardness(scale: &str, depth_mm: f64) -> Result<f64> {
 /// [`Error::MissingArgument`] for Vickers, Knoop or Brinell without load, [`Error::Refused`] for scales without depth.
 pub fn indentation_depth_mm(scale: &ScaleName, value: f64) -> Result<f64> {
     if let Some((zero, point)) = rockwell_constants(scale.scale) {
+        if value >= zero {
+            return Err(Error::Refused {
+                what: format!("the depth of a reading of {value} {}", scale.text).into(),
+                why: format!("that scale ends at {zero}, where the indenter leaves no depth").into(),
+                instead: "Check value and scale".into(),
+            });
+        }
         return Ok((zero - value) * point);
     }
     match scale.scale {

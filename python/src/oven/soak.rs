@@ -32,6 +32,23 @@ pub fn part(
     thickness_mm: Option<f64>,
     diameter_mm: Option<f64>,
 ) -> PyResult<Part> {
+    for (argument, size) in [("thickness_mm", thickness_mm), ("diameter_mm", diameter_mm)] {
+        if let Some(value) = size.filter(|size| !(*size > 0.0 && size.is_finite())) {
+            return Err(raised(
+                py,
+                &Error::InvalidValue {
+                    model: function.into(),
+                    argument: argument.into(),
+                    value,
+                    unit: "mm".into(),
+                    why: "is no size of a part".into(),
+                    failed: 1,
+                    of: 1,
+                    hint: "Give a positive number of millimetres".into(),
+                },
+            ));
+        }
+    }
     match (thickness_mm, diameter_mm) {
         (Some(thickness), None) => Ok(Part::Plate(thickness)),
         (None, Some(diameter)) => Ok(Part::Round(diameter)),
