@@ -20,9 +20,9 @@ NEEDED = {
     "temper.csv": 100,
     "measured_tempers.csv": 200,
     "tool_steel_tempers.csv": 80,
-    "hardness_astm_e140_1.csv": 600,
-    "hardness_astm_e140_2.csv": 400,
-    "hardness_iso_18265_a1.csv": 300,
+    "hardness_astm_e140_1.csv": 940,
+    "hardness_astm_e140_2.csv": 880,
+    "hardness_iso_18265_a1.csv": 1100,
 }
 
 
