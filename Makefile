@@ -13,7 +13,7 @@ export VIRTUAL_ENV := $(CURDIR)/$(VENV)
 RUST_SOURCES := Cargo.toml Cargo.lock python/Cargo.toml $(shell find src python/src -type f)
 NOTEBOOKS    := $(wildcard notebooks/*.py)
 
-.PHONY: setup demo test rust python format bench pictures deny clean
+.PHONY: setup demo test rust python format bench docs notebooks deny clean
 
 setup: $(VENV)/.built  ## environment, tools, extension; does nothing when nothing changed
 
@@ -25,7 +25,7 @@ $(VENV)/.tools: pyproject.toml
 	@touch $@
 
 $(VENV)/.built: $(VENV)/.tools $(RUST_SOURCES)
-	$(BIN)/maturin develop --release --extras dev --quiet
+	$(BIN)/maturin develop --release --extras plot,report,frames,cli,dev --quiet
 	@touch $@
 
 demo: setup  ## plan, log, readings, decision and sheet of the demo shop, with its answers printed
@@ -45,8 +45,13 @@ python: setup deny  ## lints, types, stubs, Python tests with doctests, notebook
 	ruff format --check
 	mypy
 	pyright
-	python -m mypy.stubtest afterquench --allowlist tests/python/stubtest_allowlist.txt --mypy-config-file pyproject.toml --ignore-disjoint-bases
+	python -m mypy.stubtest afterquench._native --allowlist tests/python/stubtest_allowlist.txt --mypy-config-file pyproject.toml --ignore-disjoint-bases
 	pytest
+	$(MAKE) notebooks
+
+notebooks: setup  ## runs each notebook once
+	jupytext --quiet --to ipynb $(NOTEBOOKS)
+	pytest --nbmake --override-ini testpaths=notebooks --nbmake-timeout=120 notebooks
 
 deny: setup  ## licences, duplicate versions and sources of the dependencies
 	cargo deny --workspace check licenses bans sources
@@ -55,8 +60,9 @@ bench: setup  ## divan benches of the core, then ratios against NumPy, SciPy and
 	cargo bench
 	python benches/side_by_side.py
 
-pictures: setup  ## the pictures of README and docs
+docs: setup  ## the pictures of README and docs, and the gallery of refusals
 	python docs/pictures/draw.py
+	python tests/python/test_error_gallery.py
 
 format:  ## mends what fmt and ruff can mend
 	cargo fmt --all

@@ -5,7 +5,7 @@ use afterquench::estimate::Draws;
 use afterquench::hardness::{Bracketed, Conversion, conversion_tables};
 use proptest::prelude::*;
 
-/// Every pair of every table returns its printed rows both ways, and agrees with the plain search for its segment.
+/// Every pair of every table returns its printed rows both ways, to rounding of the last bits.
 #[test]
 fn every_pair_meets_its_rows() {
     for table in conversion_tables() {

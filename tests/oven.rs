@@ -224,6 +224,29 @@ fn what_is_refused_and_why() {
     assert_eq!(log.channel(Role::Air).unwrap().values, [200.0, 200.0]);
 }
 
+/// Quoted rows take the careful path, plain rows the quick one: they must read the same.
+#[test]
+fn quick_and_careful_rows_agree() {
+    let path = format!("{}/tests/data/scenario_a/oven_log.csv", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let quoted = |line: &str| {
+        if line.starts_with(['#', 'e']) {
+            return format!("{line}\n");
+        }
+        let cells: Vec<String> = line.split(',').map(|cell| format!("\"{cell}\"")).collect();
+        format!("{}\n", cells.join(","))
+    };
+    let careful: String = text.lines().map(quoted).collect();
+    let bits = |log: &OvenLog| -> Vec<u64> {
+        log.channels.iter().flat_map(|channel| channel.values.iter().map(|value| value.to_bits())).collect()
+    };
+    let (a, b) = (read(&text).unwrap(), read(&careful).unwrap());
+    assert_eq!(
+        (a.seconds.as_slice(), a.repairs.as_slice(), bits(&a)),
+        (b.seconds.as_slice(), b.repairs.as_slice(), bits(&b))
+    );
+}
+
 /// L01 to L14 and S07 to S10: textbook formulas worked by hand.
 #[test]
 fn lumped_body() {

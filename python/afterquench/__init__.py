@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from .errors import *  # noqa: F403
 from .errors import __all__ as _errors
-from ._native import Estimate, __version__
+from ._native import Estimate, __version__, set_threads, threads
 
-__all__ = ["Estimate", "__version__", *_errors]
+__all__ = ["Estimate", "__version__", "set_threads", "threads", *_errors]
 
 # Time against temperature.
 from ._native import (

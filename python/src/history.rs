@@ -191,10 +191,7 @@ fn follow(
     let core = &mut history.core;
     py.detach(|| {
         core.lift();
-        times
-            .iter()
-            .zip(&temperatures)
-            .try_for_each(|(&time, &celsius)| core.push(time, Temperature::from_celsius(celsius)))
+        core.extend(&times, &temperatures)
     })
     .or_raise(py)?;
     Ok(history)

@@ -1,11 +1,15 @@
 //! The Python module `afterquench._native`: thin bindings, one file for each room of the core.
 
+// A Python signature has as many arguments as its callers have things to name.
+#![allow(clippy::too_many_arguments)]
+
 mod arguments;
 mod curve;
 mod errors;
 mod estimate;
 mod hardness;
 mod history;
+mod inner_loop;
 mod oven;
 mod pickle;
 mod plan;

@@ -1,21 +1,22 @@
 //! Array models of the core as real NumPy ufuncs, with a scalar path in front.
 
 use std::ffi::{CString, c_char, c_int, c_void};
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use afterquench::kernel::{ArrayModel, Lane};
-use afterquench::{Error, Result};
-use numpy::npyffi::{PY_UFUNC_API, PyUFuncGenericFunction, PyUFuncObject, npy_intp};
-use pyo3::exceptions::PyRuntimeError;
+use afterquench::Error;
+use afterquench::kernel::{self, ArrayModel, Lane};
+use numpy::npyffi::{PY_UFUNC_API, PyUFuncGenericFunction, PyUFuncObject};
+use numpy::{PyArrayDescrMethods, PyUntypedArray, PyUntypedArrayMethods};
+use pyo3::exceptions::PyException;
 use pyo3::prelude::*;
 use pyo3::sync::PyOnceLock;
 use pyo3::types::{PyCapsule, PyDict, PyFloat, PyInt, PyTuple};
 
 use crate::errors::raised;
+use crate::inner_loop::{run, why};
 
-/// Elements handled at a time: lanes and buffers stay in the first-level cache.
-const CHUNK: usize = 1024;
+/// The most arguments that a model may have.
+pub const MOST_ARGUMENTS: usize = 8;
 
 /// NumPy's code for float64 in a table of loop types.
 const NPY_DOUBLE: c_char = 12;
@@ -24,9 +25,11 @@ const NPY_DOUBLE: c_char = 12;
 const NO_IDENTITY: c_int = -1;
 
 /// Everything a ufunc needs for as long as it lives; owned by a capsule that the ufunc holds.
-struct Loop {
-    model: Arc<dyn ArrayModel>,
-    raises: bool,
+pub struct Loop {
+    /// What it evaluates.
+    pub model: Arc<dyn ArrayModel>,
+    /// Whether an element out of range refuses the call.
+    pub raises: bool,
     functions: [PyUFuncGenericFunction; 1],
     data: [*mut c_void; 1],
     types: Vec<c_char>,
@@ -93,11 +96,16 @@ impl Model {
     ) -> PyResult<Bound<'py, PyAny>> {
         let this = slf.get();
         if options.is_plain() {
-            let mut values = [0.0; 8];
+            let mut values = [0.0; MOST_ARGUMENTS];
             let count = arguments.len().min(values.len());
             if arguments.iter().zip(&mut values).all(|(argument, value)| number(argument).map(|n| *value = n).is_some())
             {
                 return this.scalar(py, &values[..count], options.raises);
+            }
+        }
+        if options.mask.is_none() && arguments.iter().all(|argument| is_simple(argument)) {
+            if let Some(result) = this.simple(py, arguments, options)? {
+                return Ok(result);
             }
         }
         let keywords = PyDict::new(py);
@@ -109,13 +117,38 @@ impl Model {
         array_path(py)?.call((slf, PyTuple::new(py, arguments)?), Some(&keywords))
     }
 
+    /// Plain arrays go to the ufunc at once. None if it refuses them: the Python layer then finds out why, and counts.
+    fn simple<'py>(
+        &self,
+        py: Python<'py>,
+        arguments: &[&Bound<'py, PyAny>],
+        options: &Options<'_, 'py>,
+    ) -> PyResult<Option<Bound<'py, PyAny>>> {
+        let ufunc = if options.raises { self.raising.bind(py) } else { self.giving_nan.bind(py) };
+        let arguments = PyTuple::new(py, arguments)?;
+        let result = match options.out {
+            None => ufunc.call1(arguments),
+            Some(out) => {
+                let keywords = PyDict::new(py);
+                keywords.set_item("out", out)?;
+                ufunc.call(arguments, Some(&keywords))
+            }
+        };
+        match result {
+            Ok(result) => Ok(Some(result)),
+            // What is not an error of the values, such as Ctrl-C, must not be tried twice.
+            Err(error) if error.is_instance_of::<PyException>(py) => Ok(None),
+            Err(error) => Err(error),
+        }
+    }
+
     fn scalar<'py>(&self, py: Python<'py>, values: &[f64], raises: bool) -> PyResult<Bound<'py, PyAny>> {
-        let mut lanes = [Lane::One(f64::NAN); 8];
+        let mut lanes = [Lane::One(f64::NAN); MOST_ARGUMENTS];
         for (lane, value) in lanes.iter_mut().zip(values) {
             *lane = Lane::One(*value);
         }
         let mut out = [f64::NAN];
-        self.model.fill(&lanes[..values.len().min(8)], &mut out);
+        self.model.fill(&lanes[..values.len().min(MOST_ARGUMENTS)], &mut out);
         if out[0].is_nan() {
             why(self.model.as_ref(), values, raises).map_err(|error| raised(py, &error))?;
         }
@@ -163,25 +196,27 @@ pub fn raises(py: Python<'_>, function: &'static str, out_of_range: Option<&str>
 
 /// A Python float or int as a number; anything else is for the array path.
 fn number(argument: &Bound<'_, PyAny>) -> Option<f64> {
-    if argument.is_instance_of::<PyFloat>() || argument.is_exact_instance_of::<PyInt>() {
-        argument.extract().ok()
-    } else {
-        None
+    // The exact types first: they are a comparison of pointers.
+    let plain = argument.is_exact_instance_of::<PyFloat>()
+        || argument.is_exact_instance_of::<PyInt>()
+        || argument.is_instance_of::<PyFloat>();
+    if plain { argument.extract().ok() } else { None }
+}
+
+/// A plain number, or exactly a NumPy array of real numbers: what a ufunc takes as it is.
+fn is_simple(argument: &Bound<'_, PyAny>) -> bool {
+    /// NumPy's codes from int8 to float64.
+    const REAL: std::ops::RangeInclusive<c_int> = 1..=NPY_DOUBLE as c_int;
+    if argument.is_exact_instance_of::<PyFloat>() || argument.is_exact_instance_of::<PyInt>() {
+        return true;
     }
+    argument.cast_exact::<PyUntypedArray>().is_ok_and(|array| REAL.contains(&array.dtype().num()))
 }
 
 fn array_path(py: Python<'_>) -> PyResult<&Bound<'_, PyAny>> {
     static PATH: PyOnceLock<Py<PyAny>> = PyOnceLock::new();
     PATH.get_or_try_init(py, || Ok(py.import("afterquench._arrays")?.getattr("call")?.unbind()))
         .map(|path| path.bind(py))
-}
-
-/// Why an element came out as NaN: an argument was NaN, the policy allows it, or an error.
-fn why(model: &dyn ArrayModel, arguments: &[f64], raises: bool) -> Result<()> {
-    if arguments.iter().any(|value| value.is_nan()) {
-        return Ok(());
-    }
-    model.explain(arguments).or_else(|error| if raises || !error.is_out_of_range() { Err(error) } else { Ok(()) })
 }
 
 fn make(py: Python<'_>, model: Arc<dyn ArrayModel>, raises: bool, name: &str) -> PyResult<Py<PyAny>> {
@@ -229,141 +264,70 @@ fn make(py: Python<'_>, model: Arc<dyn ArrayModel>, raises: bool, name: &str) ->
     }
 }
 
-/// Invalid, zero divide, overflow, underflow: the low five bits on every platform that wheels are built for.
-const FLOATING_POINT_FLAGS: c_int = 0x1f;
-
-unsafe extern "C" {
-    /// Of C's <fenv.h>. NumPy turns raised flags into warnings, yet comparing a NaN raises one, and what NaN means
-    /// here is decided by the policies, not by flags.
-    fn feclearexcept(flags: c_int) -> c_int;
-}
-
-/// The inner loop of every ufunc here. NumPy calls it without the interpreter's lock.
-unsafe extern "C" fn run(args: *mut *mut c_char, dims: *mut npy_intp, steps: *mut npy_intp, data: *mut c_void) {
-    let outcome = catch_unwind(AssertUnwindSafe(|| {
-        // SAFETY: `data` is the `Loop` that `make` stored, and NumPy hands nin + 1 operands of `dims[0]` elements.
-        unsafe {
-            let held = &*data.cast::<Loop>();
-            let count = usize::try_from(*dims).unwrap_or(0);
-            let nin = held.types.len() - 1;
-            let operands: Vec<Operand> =
-                (0..=nin).map(|i| Operand { pointer: *args.add(i), step: *steps.add(i) }).collect();
-            let outcome = walk(held, &operands, count);
-            feclearexcept(FLOATING_POINT_FLAGS);
-            outcome
-        }
-    }));
-    let problem = match outcome {
-        Ok(Ok(())) => return,
-        Ok(Err(error)) => Some(error),
-        Err(_) => None,
-    };
-    set_error(problem);
-}
-
-/// Leaves an exception for NumPy to find, unless one is set; `None` stands for a panic.
+/// Sets how many threads array calls use.
 ///
-/// The lock is taken by hand: NumPy gives it up without pyo3's knowledge, so `Python::attach` would think it is held.
-fn set_error(problem: Option<Error>) {
-    // SAFETY: Ensure and Release are paired, and between them this thread holds the lock.
-    unsafe {
-        let state = pyo3::ffi::PyGILState_Ensure();
-        let py = Python::assume_attached();
-        if !PyErr::occurred(py) {
-            match problem {
-                Some(error) => raised(py, &error),
-                None => PyRuntimeError::new_err("a kernel panicked; please report this call"),
-            }
-            .restore(py);
-        }
-        pyo3::ffi::PyGILState_Release(state);
-    }
+/// Results do not depend on it. Small arrays stay on the calling thread whatever is set.
+///
+/// Parameters
+/// ----------
+/// count : int or None
+///     Threads, at least one; None goes back to OMP_NUM_THREADS or, without it, one a processor.
+///
+/// Raises
+/// ------
+/// InvalidValueError
+///     For fewer than one.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> aq.set_threads(2)
+/// >>> aq.threads()
+/// 2
+/// >>> aq.set_threads(None)
+#[pyfunction]
+fn set_threads(py: Python<'_>, count: Option<i64>) -> PyResult<()> {
+    let wanted = match count {
+        None => 0,
+        Some(count) => usize::try_from(count).ok().filter(|&count| count > 0).ok_or_else(|| {
+            raised(
+                py,
+                &Error::InvalidValue {
+                    model: "set_threads".into(),
+                    argument: "count".into(),
+                    value: count as f64,
+                    unit: "".into(),
+                    why: "is no number of threads".into(),
+                    failed: 1,
+                    of: 1,
+                    hint: "Give 1 or more, or None for the machine's own".into(),
+                },
+            )
+        })?,
+    };
+    kernel::set_threads(wanted);
+    Ok(())
 }
 
-#[derive(Clone, Copy)]
-struct Operand {
-    pointer: *mut c_char,
-    step: npy_intp,
+/// How many threads array calls use.
+///
+/// Returns
+/// -------
+/// int
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> aq.threads() >= 1
+/// True
+#[pyfunction]
+fn threads() -> usize {
+    kernel::threads()
 }
 
-impl Operand {
-    const WIDTH: npy_intp = size_of::<f64>() as npy_intp;
-
-    fn at(self, index: usize) -> *mut f64 {
-        self.pointer.wrapping_offset(self.step * index as npy_intp).cast()
-    }
-
-    fn is_dense(self) -> bool {
-        self.step == Self::WIDTH && (self.pointer as usize).is_multiple_of(align_of::<f64>())
-    }
-
-    /// Whether writing through `out` could change what is still to be read here.
-    fn overlaps(self, out: Self, count: usize) -> bool {
-        let span = |operand: Self| {
-            let first = operand.at(0) as usize;
-            let last = operand.at(count.saturating_sub(1)) as usize;
-            (first.min(last), first.max(last) + size_of::<f64>())
-        };
-        let (a, b) = (span(self), span(out));
-        a.0 < b.1 && b.0 < a.1
-    }
-}
-
-/// Walks the operands chunk by chunk; operands that are not dense, or overlap the result, are copied first.
-unsafe fn walk(held: &Loop, operands: &[Operand], count: usize) -> Result<()> {
-    let Some((&out, inputs)) = operands.split_last() else { return Ok(()) };
-    let direct: Vec<bool> = inputs.iter().map(|input| input.is_dense() && !input.overlaps(out, count)).collect();
-    let mut buffers = vec![[0.0f64; CHUNK]; inputs.len() + 1];
-    let mut first: Option<Error> = None;
-    let mut failed = 0;
-    for start in (0..count).step_by(CHUNK) {
-        let length = CHUNK.min(count - start);
-        let Some((result, copies)) = buffers.split_last_mut() else { return Ok(()) };
-        let lanes: Vec<Lane<'_>> = inputs
-            .iter()
-            .zip(&direct)
-            .zip(copies.iter_mut())
-            .map(|((input, &direct), copy)| {
-                // SAFETY: NumPy guarantees `count` readable elements at these steps; reads may be unaligned.
-                unsafe {
-                    if input.step == 0 {
-                        Lane::One(input.at(0).read_unaligned())
-                    } else if direct {
-                        Lane::Each(std::slice::from_raw_parts(input.at(start), length))
-                    } else {
-                        for (offset, value) in copy[..length].iter_mut().enumerate() {
-                            *value = input.at(start + offset).read_unaligned();
-                        }
-                        Lane::Each(&copy[..length])
-                    }
-                }
-            })
-            .collect();
-        // SAFETY: as above for writing; a dense result overlaps no lane, since overlapping inputs were copied.
-        let values = unsafe {
-            if out.is_dense() { std::slice::from_raw_parts_mut(out.at(start), length) } else { &mut result[..length] }
-        };
-        held.model.fill(&lanes, values);
-        if values.iter().fold(false, |any, value| any | value.is_nan()) {
-            for index in (0..length).filter(|&index| values[index].is_nan()) {
-                let arguments: Vec<f64> = lanes.iter().map(|lane| lane.at(index)).collect();
-                if let Err(error) = why(held.model.as_ref(), &arguments, held.raises) {
-                    failed += 1;
-                    first.get_or_insert(error);
-                }
-            }
-        }
-        if !out.is_dense() {
-            for (offset, value) in values.iter().enumerate() {
-                // SAFETY: within the `count` elements of the result.
-                unsafe { out.at(start + offset).write_unaligned(*value) };
-            }
-        }
-    }
-    first.map_or(Ok(()), |error| Err(error.counted(failed, count)))
-}
-
-/// Adds the class to the module.
+/// Adds the class and the functions to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
-    module.add_class::<Model>()
+    module.add_class::<Model>()?;
+    module.add_function(wrap_pyfunction!(set_threads, module)?)?;
+    module.add_function(wrap_pyfunction!(threads, module)?)
 }

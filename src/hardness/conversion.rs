@@ -1,6 +1,6 @@
 //! From one scale to another through one printed table: straight lines between its rows, both ways.
 
-use super::lookup::JoinedLines;
+use super::joined::JoinedRows;
 use super::scale::{Scale, ScaleName};
 use super::table::{Column, ConversionTable, conversion_table, conversion_tables};
 use crate::error::{Error, Result};
@@ -57,7 +57,7 @@ pub struct Conversion {
     table: &'static ConversionTable,
     from: ScaleName,
     to: ScaleName,
-    lines: JoinedLines,
+    lines: JoinedRows,
     bracketed: Vec<LeanOnBrackets>,
     bracketed_policy: Bracketed,
 }
@@ -130,7 +130,7 @@ impl Conversion {
             .filter(|(_, flags)| flags[0] || flags[1])
             .map(|(pair, flags)| LeanOnBrackets { low: (pair[0].0, flags[0]), high: (pair[1].0, flags[1]) })
             .collect();
-        let lines = JoinedLines::new(made.knots, made.joined);
+        let lines = JoinedRows::new(made.knots, made.joined)?;
         Ok(Self { table, from, to, lines, bracketed, bracketed_policy: policy })
     }
 
@@ -173,10 +173,10 @@ impl Conversion {
         self.bracketed.iter().any(|stretch| stretch.holds(value))
     }
 
-    /// Whether any value of this pair is printed in brackets.
+    /// Whether [`Self::caution`] can have anything to say about this pair.
     #[must_use]
-    pub fn has_brackets(&self) -> bool {
-        !self.bracketed.is_empty()
+    pub fn may_need_caution(&self) -> bool {
+        !self.bracketed.is_empty() || self.from.scale == Scale::Hbw
     }
 
     /// What must be said of a result, if anything.
@@ -223,7 +223,7 @@ impl Conversion {
                 },
             });
         }
-        if let Some((below, above)) = self.lines.hole(value).filter(|_| self.lines.at(value).is_nan()) {
+        if let Some((below, above)) = self.lines.hole(value) {
             return Err(Error::NoAnswer {
                 model: self.model().into(),
                 asked: format!("{} {value} as {}", self.from.text, self.to.text).into(),

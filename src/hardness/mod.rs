@@ -6,7 +6,7 @@ mod conversion;
 mod decision;
 mod definition;
 mod indent;
-mod lookup;
+mod joined;
 mod readings;
 mod scale;
 mod table;
@@ -22,7 +22,6 @@ pub use indent::{
     CURVATURE, CurvatureCorrection, LeastDistance, MINIMUM_THICKNESS, MinimumThickness, ThicknessChoice, ThicknessRule,
     curvature_correction, minimum_edge_distance_mm, minimum_spacing_mm, minimum_thickness_mm, thickness_rules,
 };
-pub use lookup::JoinedLines;
 pub use readings::{Doubt, Place, READINGS, Readings, Spot, Weight, mean_half_width, readings_needed};
 pub use scale::{SCALES, Scale, ScaleName, ScaleRecord};
 pub use table::{Cell, Column, ConversionTable, conversion_table, conversion_tables};

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use rayon::ThreadPool;
 
@@ -23,12 +23,16 @@ pub fn set_threads(count: usize) {
 /// How many threads array calls use.
 #[must_use]
 pub fn threads() -> usize {
+    // Asked once: finding out how many processors there are reads files.
+    static USUAL: OnceLock<usize> = OnceLock::new();
     match WANTED.load(Ordering::Relaxed) {
-        0 => std::env::var("OMP_NUM_THREADS")
-            .ok()
-            .and_then(|text| text.split(',').next().and_then(|first| first.trim().parse().ok()))
-            .filter(|&count: &usize| count > 0)
-            .unwrap_or_else(|| std::thread::available_parallelism().map_or(1, Into::into)),
+        0 => *USUAL.get_or_init(|| {
+            std::env::var("OMP_NUM_THREADS")
+                .ok()
+                .and_then(|text| text.split(',').next().and_then(|first| first.trim().parse().ok()))
+                .filter(|&count: &usize| count > 0)
+                .unwrap_or_else(|| std::thread::available_parallelism().map_or(1, Into::into))
+        }),
         count => count,
     }
 }
@@ -60,8 +64,11 @@ fn pool(workers: usize) -> Option<Arc<ThreadPool>> {
 /// Does `work` on the parts of `0..count`, on several threads where that pays, and hands back what each part gave, in
 /// order. Parts start at multiples of `grain`.
 pub fn in_parts<R: Send>(count: usize, grain: usize, work: impl Fn(Range<usize>) -> R + Sync) -> Vec<R> {
-    let hands = threads().min(count / (ALONE_BELOW / 2)).max(1);
-    let pool = if count < ALONE_BELOW || hands < 2 { None } else { pool(threads() - 1) };
+    if count < ALONE_BELOW {
+        return vec![work(0..count)];
+    }
+    let hands = threads().min(count / (ALONE_BELOW / 2));
+    let pool = if hands < 2 { None } else { pool(threads() - 1) };
     let Some(pool) = pool else { return vec![work(0..count)] };
     // More parts than hands, so that a thread that is held up does not hold up all.
     let parts = hands * 4;

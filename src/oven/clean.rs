@@ -43,9 +43,17 @@ fn steps(seconds: &[f64]) -> impl Iterator<Item = f64> + '_ {
     })
 }
 
+/// Medians that only set a threshold are taken of about this many values, evenly spread over a long record.
+const ENOUGH: usize = 65_536;
+
+/// Every how many values are looked at for such a median.
+const fn stride(count: usize) -> usize {
+    count.div_ceil(ENOUGH) | 1
+}
+
 /// The median of the positive steps.
 pub(super) fn interval(seconds: &[f64]) -> f64 {
-    median(steps(seconds).filter(|&step| step > 0.0).collect())
+    median(steps(seconds).step_by(stride(seconds.len())).filter(|&step| step > 0.0).collect())
 }
 
 /// Takes clock readings across midnight, and puts rows that are out of order into it.
@@ -238,13 +246,20 @@ pub(super) fn same_time(line: &Timeline, channels: &mut [(Role, Vec<f64>)], repa
 
 /// Takes readings that no oven gives out of a channel.
 pub(super) fn faults(channel: Role, seconds: &[f64], rows: &[usize], values: &mut [f64], repairs: &mut Vec<Repair>) {
-    let typical =
-        median(values.iter().copied().filter(|v| v.is_finite() && (COLDEST_C..HOTTEST_C).contains(v)).collect());
+    let typical = median(
+        values
+            .iter()
+            .copied()
+            .step_by(stride(values.len()))
+            .filter(|v| v.is_finite() && (COLDEST_C..HOTTEST_C).contains(v))
+            .collect(),
+    );
     let mut found: Vec<usize> = Vec::new();
     let mut last_good = f64::NAN;
     for (index, value) in values.iter_mut().enumerate() {
         let impossible = *value > HOTTEST_C || *value < COLDEST_C;
-        let odd = is_sentinel(*value) && (*value - if last_good.is_nan() { typical } else { last_good }).abs() > 100.0;
+        let level = if last_good.is_nan() { typical } else { last_good };
+        let odd = (*value - level).abs() > 100.0 && is_sentinel(*value);
         if impossible || odd {
             found.push(index);
             *value = f64::NAN;

@@ -30,18 +30,9 @@ pub(super) fn found(seconds: &[f64], part_side: &[f64], air: Option<&[f64]>) -> 
         let &index = good.get(k)?;
         Some((*seconds.get(index)?, *part_side.get(index)?))
     };
-    // Highest reading from here to the end.
-    let mut later = vec![f64::NEG_INFINITY; good.len() + 1];
-    for k in (0..good.len()).rev() {
-        let here = part(k).map_or(f64::NEG_INFINITY, |(_, value)| value);
-        let next = later.get(k + 1).copied().unwrap_or(f64::NEG_INFINITY);
-        if let Some(highest) = later.get_mut(k) {
-            *highest = here.max(next);
-        }
-    }
     for k in 1..good.len() {
         let (Some(before), Some(after)) = (part(k - 1), part(k)) else { continue };
-        if before.1 < HOT_C || after.0 - before.0 > 10.0 * WITHIN_S {
+        if before.1 - after.1 < 0.5 * FALL_C || before.1 < HOT_C || after.0 - before.0 > 10.0 * WITHIN_S {
             continue;
         }
         let until = (k..good.len())
@@ -53,7 +44,7 @@ pub(super) fn found(seconds: &[f64], part_side: &[f64], air: Option<&[f64]>) -> 
             continue;
         }
         let air_fall = air.map_or(0.0, |air| fall_of(seconds, air, before.0, WITHIN_S.max(after.0 - before.0)));
-        let comes_back = later.get(k).is_some_and(|&highest| highest > COMES_BACK * before.1);
+        let comes_back = (k..good.len()).filter_map(part).any(|(_, value)| value > COMES_BACK * before.1);
         if fall > TIMES_AIR * air_fall && comes_back {
             return Some(Loading { at_s: after.0, found: true });
         }

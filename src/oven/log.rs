@@ -172,7 +172,7 @@ pub fn read_log_bytes(
         return Err(refusal(file, line, why, "A log needs at the least two rows with a time and a temperature each"));
     }
     let headings: Vec<_> = written.columns.iter().map(|column| column.heading).collect();
-    let columns = table.columns.iter().zip(&roles).zip(&written.columns).zip(&headings).enumerate();
+    let columns = table.columns.into_iter().zip(&roles).zip(&written.columns).zip(&headings).enumerate();
     let (mut times, mut readings) = (Vec::new(), Vec::new());
     for (index, (((values, role), column), heading)) in columns {
         if *role == Role::Time && !values.is_empty() {
@@ -180,7 +180,7 @@ pub fn read_log_bytes(
                 name: column.name.clone(),
                 kind: table.clocks.get(index).copied().flatten().unwrap_or(ClockKind::Numbers),
                 unit: heading.time_unit,
-                values: values.clone(),
+                values,
             });
         } else if is_reading(*role) {
             let rows_of = |lists: &[Vec<usize>]| lists.get(index).cloned().unwrap_or_default();
@@ -188,7 +188,7 @@ pub fn read_log_bytes(
                 role: *role,
                 name: column.name.clone(),
                 unit: heading.temperature_unit,
-                values: values.clone(),
+                values,
                 faults: rows_of(&table.faults),
                 missing: rows_of(&table.missing),
             });
@@ -456,7 +456,7 @@ fn doubtful_unit(values: &[f64]) -> Option<String> {
 
 /// Cleans, orders and corrects the columns: what every source of a log goes through.
 pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
-    let Raw { file, mut times, readings, mut repairs } = raw;
+    let Raw { file, mut times, mut readings, mut repairs } = raw;
     let (time, is_clock) = elapsed(&mut times, options, &file, &mut repairs)?;
     let rows = time.len();
     let disorder = |Disorder(why, hint): Disorder| refusal(&file, None, why, hint);
@@ -466,35 +466,33 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
         line.seconds.iter_mut().for_each(|time| *time -= base);
     }
     let mut channels: Vec<(Role, Vec<f64>)> = Vec::new();
-    for reading in &readings {
-        let pick = |&row: &usize| reading.values.get(row).copied().unwrap_or(f64::NAN);
-        channels.push((reading.role, line.rows.iter().map(pick).collect()));
+    for reading in &mut readings {
+        let values = std::mem::take(&mut reading.values);
+        channels.push((reading.role, picked(values, &line.rows)));
     }
     let keep = clean::same_time(&line, &mut channels, &mut repairs);
-    let take =
-        |from: &[f64]| -> Vec<f64> { keep.iter().map(|&at| from.get(at).copied().unwrap_or(f64::NAN)).collect() };
-    let seconds = take(&line.seconds);
-    let kept_rows: Vec<usize> = keep.iter().filter_map(|&at| line.rows.get(at).copied()).collect();
-    if seconds.len() < 2 {
-        return Err(refusal(&file, None, "all rows carry the same time", "Give a time for each row"));
-    }
     let mut when = vec![f64::NAN; rows];
     for (&row, &time) in line.rows.iter().zip(&line.seconds) {
         if let Some(slot) = when.get_mut(row) {
             *slot = time;
         }
     }
+    let kept_rows: Vec<usize> = keep.iter().filter_map(|&at| line.rows.get(at).copied()).collect();
+    let seconds = picked(line.seconds, &keep);
+    if seconds.len() < 2 {
+        return Err(refusal(&file, None, "all rows carry the same time", "Give a time for each row"));
+    }
     let longest = clean::longest_bridge(&seconds);
     let mut made: Vec<Channel> = Vec::new();
-    for (reading, (role, values)) in readings.into_iter().zip(&channels) {
-        let mut values = take(values);
+    for (reading, (role, values)) in readings.into_iter().zip(channels) {
+        let mut values = picked(values, &keep);
         for (kind, rows, what) in [("nan", &reading.missing, "empty"), ("fault code", &reading.faults, "a fault word")]
         {
             if let (Some(&first), Some(&last)) = (rows.first(), rows.last()) {
                 let at = |row: usize| when.get(row).copied().unwrap_or(f64::NAN);
                 repairs.push(Repair {
                     kind: kind.into(),
-                    channel: Some(*role),
+                    channel: Some(role),
                     rows: rows.clone(),
                     seconds: Some((at(first), at(last))),
                     why: format!("{} reading(s) are {what}; they were left out", rows.len()),
@@ -510,11 +508,11 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
         }
         let is_temperature = matches!(role, Role::Air | Role::PartSide | Role::Setpoint);
         if is_temperature {
-            to_celsius(&reading.name, *role, reading.unit, &mut values, options, &file, &mut repairs)?;
+            to_celsius(&reading.name, role, reading.unit, &mut values, options, &file, &mut repairs)?;
         }
         if matches!(role, Role::Air | Role::PartSide) {
-            clean::faults(*role, &seconds, &kept_rows, &mut values, &mut repairs);
-            clean::spikes(*role, &seconds, &kept_rows, &mut values, &mut repairs);
+            clean::faults(role, &seconds, &kept_rows, &mut values, &mut repairs);
+            clean::spikes(role, &seconds, &kept_rows, &mut values, &mut repairs);
             if values.iter().filter(|value| value.is_finite()).count() < 2 {
                 repairs.push(Repair::of_file(
                     "channel",
@@ -523,7 +521,7 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
                 continue;
             }
         }
-        made.push(Channel { role: *role, name: reading.name, values, correction: None });
+        made.push(Channel { role, name: reading.name, values, correction: None });
     }
     if !made.iter().any(|channel| matches!(channel.role, Role::Air | Role::PartSide)) {
         return Err(refusal(
@@ -538,6 +536,14 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
     let load = loading(&seconds, &made, options, &mut repairs)?;
     correct(&mut made, options, &mut repairs)?;
     Ok(OvenLog { file, seconds, channels: made, repairs, gaps, load })
+}
+
+/// The values at some places; the list itself where these are all of it, in order.
+fn picked(values: Vec<f64>, places: &[usize]) -> Vec<f64> {
+    if places.len() == values.len() && places.iter().enumerate().all(|(index, &place)| index == place) {
+        return values;
+    }
+    places.iter().map(|&place| values.get(place).copied().unwrap_or(f64::NAN)).collect()
 }
 
 fn to_celsius(

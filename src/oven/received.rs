@@ -175,38 +175,39 @@ impl OvenLog {
         let trace = likely(Fill::Line)?;
         let history = accumulated(History::for_belief(c)?, &trace, 0.0)?;
         let middle = c.middle();
-        let nominal = equivalents(&trace, &[middle], 0.0)?.first().copied().unwrap_or(f64::NAN);
         let (low_c, high_c) = c.ends();
         let cs = [low_c, middle, high_c];
         let line = equivalents(&trace, &cs, 0.0)?;
+        let nominal = line.get(1).copied().unwrap_or(f64::NAN);
         let shift = equivalents(&trace, &[middle], 1.0)?.first().map_or(1.0, |moved| moved - nominal);
         let mut parts: Vec<Part> = Vec::new();
         let mut estimate = Estimate::new(nominal, "°C").assuming(c.text());
         if !matches!(c, ConstantBelief::Fixed(_)) {
             parts.push(Part::Curve { name: "c", points: line.iter().map(|v| v - nominal).collect() });
         }
-        let gap_bounds_c =
-            if gaps == Gaps::Bound && !holes.is_empty() {
-                let (low, high) =
-                    (equivalents(&likely(Fill::Low)?, &cs, 0.0)?, equivalents(&likely(Fill::High)?, &cs, 0.0)?);
-                let at = |values: &[f64], index: usize| values.get(index).copied().unwrap_or(nominal);
-                let bounds = (at(&low, 1), at(&high, 1));
-                parts.push(Part::Between { name: "gaps", low: bounds.0 - nominal, high: bounds.1 - nominal });
-                estimate = estimate.assuming(format!(
+        let gap_bounds_c = if gaps == Gaps::Bound && !holes.is_empty() {
+            let (low, high) =
+                (equivalents(&likely(Fill::Low)?, &[middle], 0.0)?, equivalents(&likely(Fill::High)?, &[middle], 0.0)?);
+            let only = |values: &[f64]| values.first().copied().unwrap_or(nominal);
+            let bounds = (only(&low), only(&high));
+            parts.push(Part::Between { name: "gaps", low: bounds.0 - nominal, high: bounds.1 - nominal });
+            estimate = estimate.assuming(format!(
                 "{}: taken between flat at the lower end's value and flat at {ABOVE_HIGHER_END_C} °C above the higher \
                  end, which gives {:.1} to {:.1} °C",
-                described(&holes), bounds.0, bounds.1
+                described(&holes),
+                bounds.0,
+                bounds.1
             ));
-                Some(bounds)
-            } else {
-                if !holes.is_empty() {
-                    estimate = estimate.assuming(format!(
-                        "{}: joined by straight lines, by request; what happened there is unknown",
-                        described(&holes)
-                    ));
-                }
-                None
-            };
+            Some(bounds)
+        } else {
+            if !holes.is_empty() {
+                estimate = estimate.assuming(format!(
+                    "{}: joined by straight lines, by request; what happened there is unknown",
+                    described(&holes)
+                ));
+            }
+            None
+        };
         estimate = self.with_lag(role, lag, middle, nominal, &mut parts, estimate)?;
         estimate = self.with_sensors(role, shift, &mut parts, estimate);
         estimate = self.with_loading(role, &trace, estimate);

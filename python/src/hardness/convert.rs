@@ -160,7 +160,7 @@ fn convert_hardness<'py>(
         long_name: "hardness",
     };
     let result = Model::call(&entry.model, py, &[value], &options)?;
-    if warns {
+    if warns && entry.conversion.may_need_caution() {
         if let Some(caution) = first_caution(py, &entry.conversion, value) {
             warn(py, &caution)?;
         }

@@ -1,0 +1,385 @@
+"""The commands: each one public call, its answer as a readable table, or as JSON for machines."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+import threading
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+from rich.table import Table
+
+import afterquench as aq
+
+from ._answers import estimate_text, to_json
+
+_Result = TypeVar("_Result")
+_Report = Callable[[int, int], object]
+
+# Work that ends within a second needs no bar.
+_PATIENCE_S = 1.0
+
+
+@dataclass
+class Answer:
+    """What a command found: one line, a table, what was assumed; and the same as data."""
+
+    headline: str
+    data: dict[str, Any]
+    table: Table | None = None
+    notes: Sequence[str] = field(default_factory=list)
+
+    def show(self, as_json: bool, warned: Sequence[str]) -> None:
+        """Prints it."""
+        if as_json:
+            click.echo(to_json({"answer": self.headline, **self.data, "warnings": list(warned)}))
+            return
+        console = Console(highlight=False, soft_wrap=False)
+        console.print(self.headline, style="bold", markup=False)
+        if self.table is not None:
+            console.print(self.table)
+        for note in self.notes:
+            text = textwrap.fill(f"- {note}", console.width, subsequent_indent="  ")
+            console.print(text, style="dim", markup=False)
+        for warning in warned:
+            Console(stderr=True, highlight=False).print(f"warning: {warning}", style="yellow", markup=False)
+
+
+class _Number(click.ParamType[float]):
+    """A number as people write it: not-a-number and infinity are slips here, not values."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        try:
+            number = float(value)
+        except ValueError:
+            number = math.nan
+        if not math.isfinite(number):
+            self.fail(f"{value!r} is not a number.", param, ctx)
+        return number
+
+
+NUMBER = _Number()
+
+
+@contextmanager
+def _collected() -> Iterator[list[str]]:
+    """Warnings of ours as texts, shown with the answer instead of with a line of source code."""
+    texts: list[str] = []
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always", aq.AfterquenchWarning)
+        yield texts
+    texts += [str(warning.message) for warning in caught if issubclass(warning.category, aq.AfterquenchWarning)]
+
+
+def _answering(make: Callable[..., Answer]) -> Callable[..., None]:
+    """Runs a command's body and shows its answer; every command has `--json` through it."""
+
+    @click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")
+    def command(as_json: bool, **arguments: Any) -> None:
+        with _collected() as warned:
+            answer = make(**arguments)
+        answer.show(as_json, warned)
+
+    command.__doc__ = make.__doc__
+    command.__name__ = make.__name__
+    # click keeps the options that decorators below this one declared in this attribute.
+    command.__click_params__ += getattr(make, "__click_params__", [])  # type: ignore[attr-defined]
+    return command
+
+
+def _with_progress(what: str, work: Callable[[_Report], _Result]) -> _Result:
+    """Does the work, with a bar on stderr once it takes longer than a second.
+
+    The work is handed a function it may call with how much is done out of how much; the bar moves by it.
+    """
+    outcome: list[_Result] = []
+    failure: list[BaseException] = []
+    reported: dict[str, int] = {}
+
+    def report(done: int, total: int) -> None:
+        reported.update(completed=done, total=total)
+
+    def run() -> None:
+        try:
+            outcome.append(work(report))
+        except BaseException as error:
+            failure.append(error)
+
+    worker = threading.Thread(target=run, daemon=True)
+    worker.start()
+    worker.join(_PATIENCE_S)
+    if worker.is_alive():
+        columns = (SpinnerColumn(), TextColumn(what), BarColumn(), TimeElapsedColumn())
+        with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+            bar = progress.add_task(what, total=None)
+            while worker.is_alive():
+                progress.update(bar, **reported)  # type: ignore[arg-type]
+                worker.join(0.1)
+    if failure:
+        raise failure[0]
+    return outcome[0]
+
+
+def _table(*columns: str) -> Table:
+    table = Table(box=None, header_style="bold", pad_edge=False, padding=(0, 2, 0, 0))
+    for column in columns:
+        table.add_column(column, overflow="fold")
+    return table
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(aq.__version__, prog_name="afterquench")
+def cli() -> None:
+    """Plan a temper, read what the steel got, judge the hardness.
+
+    Every answer comes with its 95 % range and what was assumed. Hot steel, fumes and mains electricity are dangerous:
+    local codes and licensed practice come first.
+    """
+
+
+@cli.command()
+@_answering
+@click.argument("steel")
+@click.option("--hrc", nargs=2, type=NUMBER, required=True, metavar="LOW HIGH", help="Hardness wanted.")
+@click.option("--as-quenched", "as_quenched_hrc", type=NUMBER, help="Hardness before the temper, HRC.")
+@click.option("--oven-limit", "oven_limit_c", type=NUMBER, help="Hottest the oven can hold, °C.")
+@click.option("--thickness", "thickness_mm", type=NUMBER, help="Thickest section, mm.")
+@click.option("--time", "time_h", type=NUMBER, default=2.0, show_default=True, help="Hold of each cycle, h.")
+@click.option("--cycles", type=int, default=1, show_default=True, help="How many cycles.")
+@click.option("--cautions", "all_cautions", is_flag=True, help="Print every caution, not only the plan's own.")
+@click.option("--sheet", type=click.Path(path_type=Path), help="Also write the one-page sheet here (HTML).")
+def plan(steel: str, hrc: tuple[float, float], all_cautions: bool, sheet: Path | None, **options: Any) -> Answer:
+    """Set temperature and hold for a hardness window, with the chance of landing inside."""
+    made = _with_progress("planning", lambda _: aq.plan(steel, target_hrc=hrc, **options))
+    table = _table("temperature", "hold", "cycles", "hardness", "chance inside")
+    for schedule in made.schedules:
+        table.add_row(
+            f"{schedule.temperature_c:.0f} °C",
+            f"{schedule.time_h:g} h",
+            f"{schedule.cycles}",
+            estimate_text(schedule.hrc),
+            f"{100 * schedule.p_inside:.0f} %",
+        )
+    best = made.best
+    data = {
+        "steel": steel,
+        "target_hrc": hrc,
+        "schedules": [
+            {
+                "temperature_c": schedule.temperature_c,
+                "time_h": schedule.time_h,
+                "cycles": schedule.cycles,
+                "hrc": schedule.hrc,
+                "p_inside": schedule.p_inside,
+                "cautions": list(schedule.cautions),
+            }
+            for schedule in made.schedules
+        ],
+        "assumptions": made.assumptions,
+        "cautions": made.cautions,
+    }
+    notes = [*made.assumptions, *best.cautions]
+    if all_cautions:
+        notes += made.cautions
+    else:
+        notes += [*made.cautions[:1], f"{len(made.cautions) - 1} more cautions with --cautions, and on the sheet"]
+    if sheet is not None:
+        made.sheet(sheet)
+        data["sheet"] = str(sheet)
+        notes.append(f"sheet written to {sheet}")
+    headline = (
+        f"{steel} for {hrc[0]:g} to {hrc[1]:g} HRC: set {best.temperature_c:.0f} °C, "
+        f"{best.cycles} × {best.time_h:g} h; chance of landing inside {100 * best.p_inside:.0f} %"
+    )
+    return Answer(headline, data, table, notes)
+
+
+@cli.command()
+@_answering
+@click.argument("temperature_c", type=NUMBER)
+@click.argument("time_h", type=NUMBER)
+@click.option("--at", "new_temperature_c", type=NUMBER, help="How long at this temperature instead, °C.")
+@click.option("--in", "new_time_h", type=NUMBER, help="How hot for this hold instead, h.")
+@click.option("--c", "c", type=NUMBER, help="The steel's constant C for hours; without it 15 to 20, flat.")
+def equivalent(
+    temperature_c: float, time_h: float, new_temperature_c: float | None, new_time_h: float | None, c: float | None
+) -> Answer:
+    """Another hold that does the same as TEMPERATURE_C for TIME_H; the two-hour equivalent if neither is asked."""
+    if new_temperature_c is not None and new_time_h is not None:
+        raise click.UsageError("--at and --in ask two questions; give one of them.")
+    hold = f"{temperature_c:g} °C for {time_h:g} h"
+    if new_temperature_c is not None:
+        estimate = aq.equivalent_time_estimate(temperature_c, time_h, new_temperature_c, c=c)
+        headline = f"{hold} is as {new_temperature_c:g} °C for {estimate_text(estimate)}"
+    else:
+        new_time_h = 2.0 if new_time_h is None else new_time_h
+        estimate = aq.equivalent_temperature_estimate(temperature_c, time_h, new_time_h, c=c)
+        headline = f"{hold} is as {new_time_h:g} h at {estimate_text(estimate)}"
+    return Answer(headline, {"estimate": estimate}, notes=estimate.assumptions)
+
+
+@cli.command()
+@_answering
+@click.argument("value", type=NUMBER)
+@click.argument("from_scale")
+@click.argument("to_scale")
+@click.option("--table", default="astm-e140-1", show_default=True, help="Conversion table.")
+@click.option("--u", "u", type=NUMBER, help="Standard uncertainty of the value, in its own scale.")
+def convert(value: float, from_scale: str, to_scale: str, table: str, u: float | None) -> Answer:
+    """A hardness VALUE on another scale, with the uncertainty of the conversion."""
+    given = value if u is None else aq.Estimate(value, u, from_scale)
+    estimate = aq.convert_hardness_estimate(given, from_scale, to_scale, table=table)
+    headline = f"{value:g} {from_scale} is {estimate_text(estimate)} by {table}"
+    return Answer(headline, {"estimate": estimate, "table": table}, notes=estimate.assumptions)
+
+
+@cli.command()
+@_answering
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--unit", type=click.Choice(["C", "F", "K"]), help="Unit of the log, where the file does not say.")
+@click.option("--channels", type=click.Path(path_type=Path), help="CSV of known channel corrections.")
+@click.option("--loaded-at", "load_s", type=NUMBER, help="When the parts went in, s into the log.")
+@click.option("--c", "c", type=NUMBER, help="The steel's constant C for hours; without it 15 to 20, flat.")
+def log(file: Path, unit: str | None, channels: Path | None, load_s: float | None, c: float | None) -> Answer:
+    """What the steel got from an oven log FILE, as the same flat temperature for two hours."""
+    read = _with_progress(
+        "reading the log",
+        lambda report: aq.read_log(file, unit=unit, corrections=channels, load_s=load_s, progress=report),
+    )
+    estimate = _with_progress("accumulating", lambda _: read.history(c=c)).estimate
+    table = _table("repaired", "rows", "seconds", "why")
+    for repair in read.repairs:
+        table.add_row(repair.kind, f"{len(repair.rows)}", _seconds(repair.seconds), repair.why)
+    data = {
+        "two_hour_equivalent": estimate,
+        "channels": read.channels,
+        "repairs": [
+            {"kind": repair.kind, "rows": repair.rows, "seconds": repair.seconds, "why": repair.why}
+            for repair in read.repairs
+        ],
+        "gaps": [{"start_s": gap.start_s, "end_s": gap.end_s, "channel": gap.channel} for gap in read.gaps],
+    }
+    headline = f"{file.name}: the steel got the same as two hours at {estimate_text(estimate)}"
+    return Answer(headline, data, table if read.repairs else None, estimate.assumptions)
+
+
+def _seconds(span: tuple[float, float] | None) -> str:
+    if span is None:
+        return ""
+    first, last = span
+    return f"{first:g}" if first == last else f"{first:g} .. {last:g}"
+
+
+@cli.command()
+@_answering
+@click.argument("values", type=NUMBER, nargs=-1, required=True)
+@click.option("--scale", default="HRC", show_default=True, help="Scale the tester shows.")
+@click.option("--lower", type=NUMBER, help="Lower limit of the drawing, HRC.")
+@click.option("--upper", type=NUMBER, help="Upper limit of the drawing, HRC.")
+@click.option("--thickness", "thickness_mm", type=NUMBER, help="Thickness under the indenter, mm.")
+@click.option("--diameter", "diameter_mm", type=NUMBER, help="Diameter of a round, mm.")
+@click.option("--edge-distance", "edge_distance_mm", type=NUMBER, help="Distance to the nearest edge, mm.")
+@click.option("--place", help="Where it was read: flat, round, edge, bevel, scale on.")
+@click.option("--block", nargs=2, type=NUMBER, metavar="VALUE U", help="Reference block and its expanded U (k = 2).")
+@click.option("--on-block", "on_block", type=NUMBER, multiple=True, help="A reading on that block; repeat it.")
+@click.option("--guard-band", default="2u", show_default=True, help='"2u", "1.64u", "none" or a number.')
+def readings(
+    values: tuple[float, ...],
+    scale: str,
+    lower: float | None,
+    upper: float | None,
+    block: tuple[float, float] | None,
+    on_block: tuple[float, ...],
+    guard_band: str,
+    **where: Any,
+) -> Answer:
+    """Hardness from readings VALUES, corrected by a block, and pass, fail or not decided against limits."""
+    if (block is None) != (not on_block):
+        raise click.UsageError("--block and --on-block belong together: the block's value and what was read on it.")
+    tester = None if block is None else aq.tester_from_block(list(on_block), scale, *block)
+    given = aq.Readings(list(values), scale, tester=tester, **where)
+    table = _table("reading", "rule", "whose", "instead")
+    for doubt in given.doubts:
+        table.add_row(str(doubt.reading), doubt.rule, doubt.whose, doubt.instead)
+    estimate = given.estimate()
+    data: dict[str, Any] = {
+        "estimate": estimate,
+        "doubts": [
+            {"reading": doubt.reading, "rule": doubt.rule, "whose": doubt.whose, "instead": doubt.instead}
+            for doubt in given.doubts
+        ],
+    }
+    headline = f"{len(values)} readings: {estimate_text(estimate)}"
+    notes = list(estimate.assumptions)
+    if lower is not None or upper is not None:
+        decision = aq.decide(given, lower=lower, upper=upper, guard_band=_guard_band(guard_band))
+        headline = f"{decision.verdict}: {headline}; chance of being inside {100 * decision.p_inside:.0f} %"
+        notes.insert(0, decision.why)
+        data["decision"] = {
+            name: getattr(decision, name)
+            for name in ("verdict", "p_inside", "guard_band", "accept_lower", "accept_upper", "why")
+        }
+    return Answer(headline, data, table if given.doubts else None, notes)
+
+
+def _guard_band(text: str) -> str | float:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+@cli.command()
+@_answering
+@click.argument("name", required=False)
+def steels(name: str | None) -> Answer:
+    """The steels that are known, or what is known of one of them."""
+    return _all_steels() if name is None else _one_steel(aq.steel(name))
+
+
+def _all_steels() -> Answer:
+    known = list(aq.steels())
+    table = _table("steel", "group", "as quenched", "curves")
+    for steel in known:
+        quenched = "" if steel.as_quenched_hrc is None else f"{steel.as_quenched_hrc.value:.0f} HRC"
+        table.add_row(steel.name, steel.group, quenched, f"{len(steel.curves)}")
+    data = {"steels": [{"name": s.name, "names": s.names, "group": s.group, "curves": len(s.curves)} for s in known]}
+    return Answer(f"{len(known)} steels", data, table)
+
+
+def _one_steel(steel: aq.Steel) -> Answer:
+    table = _table("°C", "hold", "HRC", "source")
+    for curve in steel.curves:
+        hold = f"{curve.time_h:g} h" if curve.time_is_stated else "not stated"
+        for temperature_c, hrc in zip(curve.temperature_c, curve.hrc, strict=True):
+            table.add_row(f"{temperature_c:.0f}", hold, f"{hrc:.1f}", "; ".join(curve.sources))
+    hazards = [str(hazard) for hazard in steel.hazards]
+    data = {
+        "name": steel.name,
+        "names": steel.names,
+        "composition": steel.composition,
+        "sources": steel.sources,
+        "hazards": [hazard.as_dict() for hazard in steel.hazards],
+        "curves": [
+            {
+                "sources": curve.sources,
+                "time_h": curve.time_h if curve.time_is_stated else None,
+                "temperature_c": curve.temperature_c,
+                "hrc": curve.hrc,
+            }
+            for curve in steel.curves
+        ],
+    }
+    composition = ", ".join(f"{element} {percent:g} %" for element, percent in steel.composition.items())
+    names = f" ({', '.join(steel.names[1:])})" if steel.names[1:] else ""
+    return Answer(f"{steel.name}{names}: {composition}", data, table, hazards)
