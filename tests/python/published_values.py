@@ -107,7 +107,7 @@ def judge(rows: list[Row]) -> Judgement:
         reason = fault(row) or _miss(row, seen)
         if reason:
             seen.misses.append(reason)
-        else:
+        elif row.check != "inside95" or seen.inside[row.file][-1]:
             seen.counts[row.kind] += 1
     return seen
 

@@ -100,6 +100,7 @@ def test_intervals_can_fail_both_ways(u: float, complaint: str) -> None:
     row = dataclasses.replace(GOOD, call=f'aq.Estimate(60.0, {u}, "HRC")', check="inside95")
     seen = judge([dataclasses.replace(row, expected=str(60 + 0.5 * step)) for step in range(-10, 11)])
     assert seen.misses == []
+    assert seen.counts.total() == sum(seen.inside[row.file])
     assert any(complaint in wrong for wrong in interval_faults(seen))
 
 
