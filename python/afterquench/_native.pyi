@@ -1028,6 +1028,7 @@ def plan(
     as_quenched_hrc: float | Estimate | None = None,
     oven_limit_c: float | None = None,
     thickness_mm: float | None = None,
+    surroundings: Literal["fan air", "still air", "sand", "oil", "salt"] = "fan air",
     cycles: int = 1,
     time_h: float = 2.0,
     c: _Belief | None = None,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from . import _native
-from .errors import ArgumentTypeError, InvalidValueError, RefusedError
+from .errors import AfterquenchError, ArgumentTypeError, InvalidValueError, RefusedError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -210,8 +210,8 @@ def equivalence_map(
     return ax
 
 
-def log(oven_log: Any, ax: Axes | None = None) -> Axes:
-    """An oven log: air, the sensor beside the part, holes and repairs.
+def log(oven_log: Any, ax: Axes | None = None, *, c: float | tuple[float, float] = (15.0, 20.0)) -> Axes:
+    """An oven log: air, the sensor beside the part, what the steel got, holes and repairs.
 
     Parameters
     ----------
@@ -219,11 +219,14 @@ def log(oven_log: Any, ax: Axes | None = None) -> Axes:
         As of `read_log`.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new figure without it.
+    c : float or (float, float)
+        The steel's C for hours, or a range of it: for what the steel got.
 
     Returns
     -------
     matplotlib.axes.Axes
-        Elapsed minutes against °C. Holes are shaded; places of repairs are ticks at the bottom.
+        Elapsed minutes against °C. The dashed line is the flat temperature that does the same in two hours, with its
+        95 % range; holes are shaded; places of repairs are ticks at the bottom.
     """
     ax = _axes(ax, (7.6, 4.2))
     frame = oven_log.to_frame()
@@ -250,10 +253,28 @@ def log(oven_log: Any, ax: Axes | None = None) -> Axes:
             transform=ax.get_xaxis_transform(),
             label="repaired rows",
         )
+    _mark_received(ax, oven_log, c)
     _plain(ax)
     ax.set(xlabel="Elapsed time (min)", ylabel="Temperature (°C)")
     ax.legend(fontsize="small", frameon=False)
     return ax
+
+
+def _mark_received(ax: Axes, oven_log: Any, c: float | tuple[float, float]) -> None:
+    """The two-hour equivalent with its range; a log that can't tell it is still worth seeing."""
+    try:
+        got = oven_log.history(c=c).estimate
+    except AfterquenchError:
+        return
+    low, high = got.interval(0.95)
+    ax.axhspan(low, high, color=_CURVE, alpha=0.15, linewidth=0)
+    ax.axhline(
+        got.value,
+        color=_CURVE,
+        linewidth=1.2,
+        linestyle="--",
+        label=f"as {got.value:.0f} °C for two hours [{low:.0f} .. {high:.0f}]",
+    )
 
 
 def readings(readings: Any, lower: float | None = None, upper: float | None = None, ax: Axes | None = None) -> Axes:

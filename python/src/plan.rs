@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use afterquench::curve::HardnessAfterTemper;
+use afterquench::oven::Surroundings;
 use afterquench::plan::{self, Band, Plan as Core, Request, RetemperRequest, Schedule as CoreSchedule, Unknowns};
 use afterquench::temper::{ConstantBelief, UNKNOWN_STEEL};
 use afterquench::{HoldTime, Length, Temperature};
@@ -398,7 +399,9 @@ fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemp
 /// oven_limit_c : float, optional
 ///     The hottest the oven can do, °C. Where that is too cool, a longer hold up to 8 h is looked for.
 /// thickness_mm : float, optional
-///     Thickness of the part, for the caution about when the clock starts.
+///     Thickness of the part: .cautions then say how much of the hold it loses while heating through.
+/// surroundings : {"fan air", "still air", "sand", "oil", "salt"}
+///     What is around the part in the oven; only used with thickness_mm.
 /// cycles : int
 ///     Number of cycles; each takes time_h.
 /// time_h : float
@@ -442,8 +445,8 @@ fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemp
 /// >>> aq.plan(curve, target_hrc=(58, 60), u_curve=0.3, u_batch=0).best.p_inside > 0.99
 /// True
 #[pyfunction(name = "plan")]
-#[pyo3(signature = (steel, target_hrc, *, as_quenched_hrc=None, oven_limit_c=None, thickness_mm=None, cycles=1,
-    time_h=2.0, c=None, u_curve=None, u_batch=None, position_delta_c=5.0, sensor_delta_c=1.5, controller_delta_c=1.0,
+#[pyo3(signature = (steel, target_hrc, *, as_quenched_hrc=None, oven_limit_c=None, thickness_mm=None,
+    surroundings="fan air", cycles=1, time_h=2.0, c=None, u_curve=None, u_batch=None, position_delta_c=5.0, sensor_delta_c=1.5, controller_delta_c=1.0,
     time_spread_min=3.0))]
 #[allow(clippy::too_many_arguments)] // Each is a keyword of the Python call.
 fn make_plan(
@@ -453,6 +456,7 @@ fn make_plan(
     as_quenched_hrc: Option<&Any<'_>>,
     oven_limit_c: Option<f64>,
     thickness_mm: Option<f64>,
+    surroundings: &str,
     cycles: i64,
     time_h: f64,
     c: Option<&Any<'_>>,
@@ -474,6 +478,7 @@ fn make_plan(
             .map(|given| measured("plan", "as_quenched_hrc", given, false).map(|made| made.value))
             .transpose()?,
         thickness: thickness_mm.map(Length::from_mm),
+        surroundings: Surroundings::named(surroundings).or_raise(py)?,
         unknowns: unknowns(curve.as_ref(), u_curve, u_batch, widths),
         c: constant("plan", curve.as_ref(), c)?,
         bands,

@@ -123,6 +123,13 @@ impl Conversion {
             return Err(not_printed(table, from.scale, to.scale));
         };
         let made = pairs(from_column, to_column, policy);
+        if made.knots.len() < 2 {
+            return Err(Error::Refused {
+                what: format!("{} to {} by {}", from.text, to.text, table.id).into(),
+                why: format!("{} prints no two rows with both scales", table.cited()).into(),
+                instead: "Choose another table; conversion_tables() shows the rows of each".into(),
+            });
+        }
         let bracketed = made
             .knots
             .windows(2)

@@ -11,7 +11,8 @@ use super::window::{Window, windows};
 use crate::curve::{HardnessAfterTemper, Side};
 use crate::error::{Error, Result};
 use crate::estimate::Estimate;
-use crate::quantity::{HoldTime, Length, Temperature};
+use crate::oven::{Surroundings, biot_number, lost_hold_min, time_constant_s};
+use crate::quantity::{HoldTime, Length, SteelConstant, Temperature};
 use crate::temper::{ConstantBelief, UNKNOWN_STEEL};
 
 pub(super) const ID: &str = PLAN_SPREAD.id;
@@ -31,6 +32,8 @@ pub struct Request {
     pub as_quenched_hrc: Option<f64>,
     /// The part's thickness, where it is known.
     pub thickness: Option<Length>,
+    /// What is around the part in the oven.
+    pub surroundings: Surroundings,
     /// What is not known about oven, timer, curve and batch.
     pub unknowns: Unknowns,
     /// What is believed of C.
@@ -131,6 +134,7 @@ impl Request {
             oven_limit: None,
             as_quenched_hrc: None,
             thickness: None,
+            surroundings: Surroundings::FanAir,
             unknowns: Unknowns::of(curve),
             c: curve.constant().unwrap_or(UNKNOWN_STEEL),
             bands: super::cautions::general_bands(),
@@ -219,7 +223,7 @@ pub fn plan(curve: &dyn HardnessAfterTemper, request: &Request) -> Result<Plan> 
     )?;
     let sensitivity = sensitivity(&|t, h, c| forward.hardness(t, h, c), base)?;
     let mut cautions = usual_cautions(true)?;
-    cautions.extend(work(curve, request, chosen));
+    cautions.extend(work(curve, request, chosen)?);
     let assumptions = assumptions(curve, &forward, request);
     Ok(Plan {
         target: request.target,
@@ -422,18 +426,44 @@ fn schedule(forward: &Forward<'_>, request: &Request, hold: (f64, f64), window: 
 }
 
 /// What the work asks for with this steel and schedule, beyond the usual.
-fn work(curve: &dyn HardnessAfterTemper, request: &Request, chosen: &Schedule) -> Vec<String> {
+fn work(curve: &dyn HardnessAfterTemper, request: &Request, chosen: &Schedule) -> Result<Vec<String>> {
     let mut made = vec![cycles_caution(curve, chosen)];
     made.extend(request.bands.iter().filter_map(Band::practice));
-    made.push(match request.thickness {
-        Some(thickness) => format!(
-            "start the clock when the part of {} mm is at temperature, not when the display is: a sensor beside the \
-             part tells",
+    let late = match request.thickness {
+        Some(thickness) => format!("; {}", heating_through(request, chosen, thickness)?),
+        None => String::new(),
+    };
+    made.push(format!("start the clock when the part is at temperature, not when the display is{late}"));
+    Ok(made)
+}
+
+/// How much of the hold a part put in cold loses, over the band of what is known of the heat transfer.
+fn heating_through(request: &Request, chosen: &Schedule, thickness: Length) -> Result<String> {
+    const ROOM_C: f64 = 20.0;
+    const LUMPED_BELOW_BIOT: f64 = 0.1;
+    // Heated on both faces, a plate has half its thickness of volume by area.
+    let by_area_mm = 0.5 * thickness.mm();
+    let (slow, _, fast) = request.surroundings.h_w_m2k();
+    let around = request.surroundings.name();
+    if biot_number(by_area_mm, fast)? >= LUMPED_BELOW_BIOT {
+        return Ok(format!(
+            "{} mm in {around} is thick enough for the core to lag behind the skin: measure in the core, or allow an hour \
+             for each 25 mm (common practice, no source)",
             thickness.mm()
-        ),
-        None => "start the clock when the part is at temperature, not when the display is".to_owned(),
-    });
-    made
+        ));
+    }
+    let lost = |h: f64| {
+        let tau = time_constant_s(by_area_mm, h)?;
+        let c = SteelConstant::for_hours(request.c.middle());
+        lost_hold_min(tau, chosen.temperature.celsius(), ROOM_C, chosen.time.hours(), c)
+    };
+    Ok(format!(
+        "put in cold, a plate of {} mm in {around} loses {:.0} to {:.0} min of the hold (h = {fast} to {slow} W/m²K, not \
+         known better without a sensor beside the part)",
+        thickness.mm(),
+        lost(fast)?,
+        lost(slow)?
+    ))
 }
 
 pub(super) fn cycles_caution(curve: &dyn HardnessAfterTemper, chosen: &Schedule) -> String {

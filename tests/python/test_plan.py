@@ -195,6 +195,43 @@ def test_cautions_are_always_there(falling):
     assert all(row["source"] for row in p.hazards)
 
 
+@pytest.mark.parametrize(
+    ("thickness_mm", "surroundings", "low", "high"),
+    # L05 to L10: a 3 mm blade loses about 10 min with a fan and about 26 in still air; h is known to a factor of two.
+    [(3, "fan air", 9, 11), (3, "still air", 25, 27)],
+)
+def test_the_clock_starts_late(falling, thickness_mm, surroundings, low, high):
+    p = aq.plan(falling, (60, 61), thickness_mm=thickness_mm, surroundings=surroundings)
+    said = next(text for text in p.cautions if "start the clock" in text)
+    least, most = (float(word) for word in said.split("loses ")[1].split(" min")[0].split(" to "))
+    assert least < low
+    assert most > high
+    assert "core to lag" in " ".join(aq.plan(falling, (60, 61), thickness_mm=150).cautions)
+
+
+def test_steels_of_the_catalogue(tmp_path):
+    by_name, by_steel = aq.plan("O1", (60, 62)), aq.plan(aq.steel("o1"), (60, 62))
+    assert by_name.best == by_steel.best
+    assert 149 <= by_name.best.temperature_c <= 260
+    assert pickle.loads(pickle.dumps(by_steel)).best == by_steel.best
+    assert any("O1" in row["steel_family"] for row in by_name.hazards)
+    with pytest.raises(aq.UnknownNameError, match="52100"):
+        aq.plan("52101", (58, 60))
+    with pytest.raises(aq.NotDeterminedError, match="coupons"):
+        aq.plan("80CrV2", (58, 60))
+    # A2's sheets call for a double temper.
+    assert any("number of tempers" in text and "double" in text for text in aq.plan("A2", (58, 60)).cautions)
+
+
+def test_failed_hardening_is_not_tempered():
+    curve = aq.TemperingCurve(T_C, HRC, as_quenched_hrc=64.8)
+    # Question 23: 65 is within the reading's error of 64.8; below about 63 no curve applies.
+    moved = aq.plan(curve, (58, 60), as_quenched_hrc=65).best.temperature_c
+    assert moved == pytest.approx(aq.plan(curve, (58, 60)).best.temperature_c, abs=2)
+    with pytest.raises(aq.NoAnswerError, match="hardening failed"):
+        aq.plan(curve, (58, 60), as_quenched_hrc=62)
+
+
 def test_frame_and_repr(falling, humped):
     frame = aq.plan(humped, (58.8, 59.2)).to_frame()
     assert len(frame) == 3

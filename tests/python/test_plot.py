@@ -80,6 +80,29 @@ def test_readings_from_an_estimate():
         aq.plot.readings(aq.Estimate(59.7, 0.4, "HRC"), 60, 58)
 
 
+def test_readings_with_their_window():
+    made = aq.Readings([59.2, 59.6, 59.4], "HRC")
+    ax = aq.plot.readings(made, 58, 60)
+    drawn(ax)
+    points = next(line for line in ax.lines if line.get_label() == "readings")
+    assert list(points.get_ydata()) == [59.2, 59.6, 59.4]
+
+
+def test_log_with_hole_and_repair():
+    """INVENTED log: a spike, and a hole of ten minutes."""
+    rows = [(60 * i, 200 + 2 * (i % 3), 198 + i % 2) for i in range(121) if not 60 <= i < 70]
+    rows[30] = (rows[30][0], 480, rows[30][2])
+    text = "elapsed_s,air_degc,part_side_degc\n" + "\n".join(",".join(map(str, row)) for row in rows)
+    log = aq.read_log(text.encode())
+    ax = aq.plot.log(log)
+    drawn(ax)
+    labels = ax.get_legend_handles_labels()[1]
+    assert {"air", "beside the part", "hole"} <= set(labels)
+    assert any("for two hours" in label for label in labels)
+    assert "°C" in ax.get_ylabel()
+    assert "min" in ax.get_xlabel()
+
+
 def test_missing_matplotlib_teaches(monkeypatch, curve):
     monkeypatch.setitem(sys.modules, "matplotlib.pyplot", None)
     with pytest.raises(aq.RefusedError, match=r'pip install "afterquench\[plot\]"'):

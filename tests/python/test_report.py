@@ -74,6 +74,16 @@ def test_next_temper_names_the_first_step(tmp_path):
     assert f"first step: {made.first_step.temperature_c:.0f} °C" in text
 
 
+@pytest.mark.parametrize("steel", ["O1", "M2", "4140"])
+def test_sheets_of_catalogue_steels(tmp_path, steel):
+    low = {"O1": 60, "M2": 62, "4140": 40}[steel]
+    made = aq.plan(steel, (low, low + 3))
+    page, text = read(made.sheet(tmp_path / "sheet.html"))
+    assert page.fetched == []
+    assert steel in text
+    assert "Temperatures sources warn of" in text
+
+
 def test_a_failed_sheet_leaves_the_old_one(plan, tmp_path, monkeypatch):
     path = tmp_path / "sheet.html"
     path.write_text("the old one")
