@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 import warnings
 from collections import Counter
 from dataclasses import dataclass, field
@@ -46,7 +47,7 @@ class Judgement:
     misses: list[str] = field(default_factory=list)
     counts: Counter[str] = field(default_factory=Counter)
     inside: dict[str, list[bool]] = field(default_factory=dict)
-    widths: dict[str, list[float]] = field(default_factory=dict)
+    standardised: dict[str, list[float]] = field(default_factory=dict)
 
 
 def rows_of(path: Path) -> list[Row]:
@@ -106,7 +107,7 @@ def judge(rows: list[Row]) -> Judgement:
         reason = fault(row) or _miss(row, seen)
         if reason:
             seen.misses.append(reason)
-        else:
+        elif row.check != "inside95" or seen.inside[row.file][-1]:
             seen.counts[row.kind] += 1
     return seen
 
@@ -128,7 +129,7 @@ def _miss(row: Row, seen: Judgement) -> str | None:
         assert expected is not None, row.place
         low, high = got.interval(0.95)
         seen.inside.setdefault(row.file, []).append(low <= expected <= high)
-        seen.widths.setdefault(row.file, []).append(high - low)
+        seen.standardised.setdefault(row.file, []).append((expected - got.value) / got.u)
         return None
     if expected is None:
         return None if str(got) == row.expected else f"{row.place}: {row.call} gave {got}, expected {row.expected}"
@@ -137,6 +138,20 @@ def _miss(row: Row, seen: Judgement) -> str | None:
     if abs(value - expected) <= allowed * (1 + 1e-9) + 4e-16 * abs(expected):
         return None
     return f"{row.place}: {row.call} gave {value!r}, {row.origin} has {row.expected} (allowed {allowed:g}) {row.note}"
+
+
+def interval_faults(seen: Judgement) -> list[str]:
+    """What is wrong with rows judged by interval: too few inside, or intervals wide enough to hold anything."""
+    wrong = []
+    for name, inside in seen.inside.items():
+        count, of = sum(inside), len(inside)
+        floor = 0.95 - 3 * math.sqrt(0.95 * 0.05 / of)
+        if count < floor * of:
+            wrong.append(f"{name}: {count} of {of} inside the 95 % interval, fewer than {floor:.3f}")
+        spread = math.sqrt(sum(z * z for z in seen.standardised[name]) / of)
+        if not 0.7 <= spread <= 1.3:
+            wrong.append(f"{name}: the deviations are {spread:.2f} of the stated uncertainty, not 0.7 to 1.3")
+    return wrong
 
 
 def _number(text: str) -> float | None:
