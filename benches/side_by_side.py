@@ -21,8 +21,9 @@ from typing import Any
 THREADS = int(os.environ.get("OMP_NUM_THREADS", os.cpu_count() or 1))
 os.environ.setdefault("NUMBA_NUM_THREADS", str(THREADS))
 
-import afterquench as aq  # noqa: E402
 import numpy as np  # noqa: E402
+
+import afterquench as aq  # noqa: E402
 
 N = int(float(sys.argv[1])) if len(sys.argv) > 1 else 10_000_000
 TURNS = int(sys.argv[2]) if len(sys.argv) > 2 else 7
@@ -169,7 +170,12 @@ def copy(elements: int) -> None:
     a, b = random.random(elements), np.empty(elements)
     shortest = best({"copy": lambda: np.copyto(b, a)})
     rows.append(
-        {"work": f"for scale: a copy, {elements:.0e}", "who": "NumPy", "ns": shortest["copy"] / elements * 1e9, "times_ours": 1.0}
+        {
+            "work": f"for scale: a copy, {elements:.0e}",
+            "who": "NumPy",
+            "ns": shortest["copy"] / elements * 1e9,
+            "times_ours": 1.0,
+        }
     )
 
 
