@@ -13,9 +13,9 @@
 # %% [markdown]
 # # Converting hardness readings
 #
-# A reading on one scale and a drawing on another: the tables of ASTM E140 and ISO 18265 lead from one to the other, with
-# an uncertainty of their own that is often larger than the tester's. This page redraws columns of E140 table 1, shows
-# where the two standards differ, and what a small step on one scale means on another.
+# A reading on one scale and a drawing on another: the tables of ASTM E140 and ISO 18265 lead from one to the other,
+# with an uncertainty of their own that is often larger than the tester's. This page redraws columns of E140 table 1,
+# shows where the two standards differ, and what a small step on one scale means on another.
 
 # %%
 import matplotlib.pyplot as plt
@@ -41,7 +41,8 @@ print(aq.convert_hardness(np.array([600.0, 650.0, 700.0]), "HV", "HRC").round(1)
 
 # %% [markdown]
 # ## E140 table 1, redrawn
-# Rows are whole HRC; between them the conversion is linear. The shaded band is the range of HRC that the table prints.
+# Rows are whole HRC; between them the conversion is linear. The shaded band is the range of HRC that the table
+# prints.
 
 # %%
 printed = np.arange(20.0, 69.0)
@@ -57,8 +58,8 @@ plt.show()
 
 # %% [markdown]
 # ## Two standards are two answers
-# ISO 18265 and ASTM E140 disagree by up to eight Brinell points. Neither is wrong; the drawing must say which it means.
-# Values never go through both.
+# ISO 18265 and ASTM E140 disagree by up to eight Brinell points. Neither is wrong; the drawing must say which it
+# means. Values never go through both.
 
 # %%
 range_hrc = np.arange(21.0, 57.0, 1.0)
@@ -67,7 +68,9 @@ iso = aq.convert_hardness(range_hrc, "HRC", "HBW", table="iso-18265-a1", out_of_
 figure, ax = plt.subplots(figsize=(7, 4), layout="constrained")
 ax.axhline(0, color="0.7", linewidth=1)
 ax.plot(range_hrc, iso - e140, ".-")
-ax.set(xlabel="Rockwell hardness HRC", ylabel="ISO 18265 less ASTM E140 (HBW)", title="What the choice of table is worth")
+ax.set(
+    xlabel="Rockwell hardness HRC", ylabel="ISO 18265 less ASTM E140 (HBW)", title="What the choice of table is worth"
+)
 plt.show()
 
 # %% [markdown]

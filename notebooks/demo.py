@@ -85,17 +85,21 @@ print(f"Tester:    shows {tester.bias} too much near {block.block_value} HRC")
 # Three answers are possible. *Not decided* means that readings of this quality can't settle it, whichever way it is.
 
 # %%
-for row in pd.read_csv(SHOP / "readings.csv", comment="#").itertuples():
+for row in pd.read_csv(SHOP / "readings.csv", comment="#").to_dict("records"):
     readings = aq.Readings(
-        [row.r1, row.r2, row.r3], row.scale, thickness_mm=row.thickness_mm, place=row.place, tester=tester
+        [row["r1"], row["r2"], row["r3"]],
+        row["scale"],
+        thickness_mm=row["thickness_mm"],
+        place=row["place"],
+        tester=tester,
     )
     try:
         decision = aq.decide(readings, lower=LOWER, upper=UPPER)
     except aq.RefusedError as refusal:
-        print(f"{row.gauge}:        {refusal.why}")
+        print(f"{row['gauge']}:        {refusal.why}")
         continue
     chance = f"{100 * decision.p_inside:.0f} % inside {LOWER:g} to {UPPER:g}"
-    print(f"{row.gauge}:        {decision.verdict}: {readings.estimate()}, {chance}")
+    print(f"{row['gauge']}:        {decision.verdict}: {readings.estimate()}, {chance}")
 
 # %% [markdown]
 # ## What next for the hard one

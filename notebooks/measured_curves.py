@@ -14,9 +14,9 @@
 # # Measured curves of several steels, with the model through them
 #
 # 1,190 measured tempers of 31 heats come with the package: the open data set "Tempering data for carbon and low alloy
-# steels" (CC BY 4.0), collected from Grange and Baughman (1956), Hollomon and Jaffe (1945) and Penha (2010). A steel with
-# several holds gets one master curve in the tempering parameter; drawn back at each hold it should pass through that
-# hold's coupons. This page draws that, and counts how often the stated ranges hold the measured value.
+# steels" (CC BY 4.0), collected from Grange and Baughman (1956), Hollomon and Jaffe (1945) and Penha (2010). A steel
+# with several holds gets one master curve in the tempering parameter; drawn back at each hold it should pass through
+# that hold's coupons. This page draws that, and counts how often the stated ranges hold the measured value.
 
 # %%
 from pathlib import Path
@@ -63,9 +63,10 @@ plt.show()
 
 # %% [markdown]
 # ## Is the stated scatter true?
-# Of all coupons of these steels, how many lie inside two standard deviations of their own curve? The curve was made from
-# them, so this checks the statement of scatter, not the power to predict. Heats with coupons held for seconds (the
-# ones from Penha, such as 52100) scatter two or three times as much: there the furnace's time is not the steel's.
+# Of all coupons of these steels, how many lie inside two standard deviations of their own curve? The curve was made
+# from them, so this checks the statement of scatter, not the power to predict. Heats with coupons held for seconds
+# (the ones from Penha, such as 52100) scatter two or three times as much: there the furnace's time is not the
+# steel's.
 
 # %%
 for name in STEELS:
@@ -81,8 +82,8 @@ for name in STEELS:
 
 # %% [markdown]
 # ## Printed sheets
-# Tool steels are known from makers' sheets, one curve for each source. They do not agree, and are never averaged: here is
-# O1, as three sources print it.
+# Tool steels are known from makers' sheets, one curve for each source. They do not agree, and are never averaged:
+# here is O1, as three sources print it.
 
 # %%
 figure, ax = plt.subplots(figsize=(7, 4.2), layout="constrained")

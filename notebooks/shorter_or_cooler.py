@@ -13,9 +13,9 @@
 # %% [markdown]
 # # Shorter, or cooler: what is the same temper?
 #
-# Time and temperature trade against each other through the tempering parameter M = T (C + log10 t) of Hollomon and Jaffe
-# (1945). This page first redraws what they found, from their own measured coupons, and then uses it: one hour instead of
-# two is a small change; a cooler oven instead of a hotter one is usually hopeless.
+# Time and temperature trade against each other through the tempering parameter M = T (C + log10 t) of Hollomon and
+# Jaffe (1945). This page first redraws what they found, from their own measured coupons, and then uses it: one hour
+# instead of two is a small change; a cooler oven instead of a hotter one is usually hopeless.
 
 # %%
 from pathlib import Path
@@ -30,10 +30,10 @@ DATA = (Path("..") if Path("../src").is_dir() else Path()) / "src" / "data"
 
 # %% [markdown]
 # ## What they found
-# A plain carbon steel of 0.56 % C, five holds from ten seconds to a day. Against temperature each hold is a curve of its
-# own; against the parameter, with C from the carbon content, they fall onto one, but for the ten-second coupons, which the
-# furnace had hardly heated through. The data are from the open set "Tempering
-# data for carbon and low alloy steels" (CC BY 4.0); values below 20 HRC lie outside the scale and are left out.
+# A plain carbon steel of 0.56 % C, five holds from ten seconds to a day. Against temperature each hold is a curve of
+# its own; against the parameter, with C from the carbon content, they fall onto one, but for the ten-second coupons,
+# which the furnace had hardly heated through. The data are from the open set "Tempering data for carbon and low alloy
+# steels" (CC BY 4.0); values below 20 HRC lie outside the scale and are left out.
 
 # %%
 tempers = pd.read_csv(DATA / "temper_measured_1945_2010.csv", comment="#")
@@ -57,8 +57,8 @@ plt.show()
 
 # %% [markdown]
 # ## Shorter
-# 200 °C for two hours, and what one hour or half an hour would need. C of this steel is not known, so the answer is the
-# band that C = 15 to 20 leaves. It is narrow: within a few hours of the table's own hold C hardly matters.
+# 200 °C for two hours, and what one hour or half an hour would need. C of this steel is not known, so the answer is
+# the band that C = 15 to 20 leaves. It is narrow: within a few hours of the table's own hold C hardly matters.
 
 # %%
 for hours in (1.0, 0.5, 4.0):

@@ -74,7 +74,7 @@ pub enum Error {
         hint: Text,
     },
     /// A name that is not in its list.
-    #[error("no {kind} named '{name}'{}. {hint}", close_matches(close))]
+    #[error("no {kind} named '{name}'{} {hint}", close_matches(close))]
     UnknownName {
         /// What kind of name: steel, scale, table …
         kind: Text,
@@ -173,7 +173,7 @@ fn of_many(failed: usize, of: usize) -> String {
 }
 
 fn close_matches(close: &[String]) -> String {
-    if close.is_empty() { String::new() } else { format!("; did you mean {}?", close.join(", ")) }
+    if close.is_empty() { ".".to_owned() } else { format!("; did you mean {}?", close.join(", ")) }
 }
 
 fn listed(answers: &[f64], unit: &str) -> String {

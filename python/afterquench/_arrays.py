@@ -118,7 +118,7 @@ def _recounted(
 ) -> AfterquenchError:
     """The same error with its count over all elements: a ufunc only sees one buffer or block at a time."""
     try:
-        arrays = np.broadcast_arrays(*[np.asarray(argument, float) for argument in arguments])
+        arrays = list(np.broadcast_arrays(*[np.asarray(argument, float) for argument in arguments]))
         if where is not None:
             arrays = [np.where(where, array, np.nan) for array in arrays]
         model.refuse([array.ravel().tolist() for array in arrays], out_of_range == "nan")
@@ -145,7 +145,7 @@ def _later(function: Any, arguments: tuple[Any, ...]) -> Any:
         return xr.apply_ufunc(function, *arguments, dask="parallelized", output_dtypes=[np.float64])
     from dask.array.core import elemwise
 
-    return elemwise(function, *arguments, dtype=np.float64)
+    return elemwise(function, *arguments, dtype=np.float64)  # type: ignore[no-untyped-call]
 
 
 def _labelled(result: Any, unit: str, long_name: str) -> Any:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import click
 from rich.console import Console
@@ -250,7 +250,9 @@ def convert(value: float, from_scale: str, to_scale: str, table: str, u: float |
 @click.option("--channels", type=click.Path(path_type=Path), help="CSV of known channel corrections.")
 @click.option("--loaded-at", "load_s", type=NUMBER, help="When the parts went in, s into the log.")
 @click.option("--c", "c", type=NUMBER, help="The steel's constant C for hours; without it 15 to 20, flat.")
-def log(file: Path, unit: str | None, channels: Path | None, load_s: float | None, c: float | None) -> Answer:
+def log(
+    file: Path, unit: Literal["C", "F", "K"] | None, channels: Path | None, load_s: float | None, c: float | None
+) -> Answer:
     """What the steel got from an oven log FILE, as the same flat temperature for two hours."""
     read = _with_progress(
         "reading the log",

@@ -20,6 +20,7 @@ _Arrays: TypeAlias = Any
 
 # --- ufuncs and estimates
 
+@final
 class Model:
     @property
     def arguments(self) -> tuple[str, ...]: ...
@@ -32,6 +33,7 @@ class Model:
 def set_threads(count: int | None) -> None: ...
 def threads() -> int: ...
 
+@final
 class Estimate:
     def __new__(cls, value: float, u: float, unit: str) -> Estimate: ...
     @property
@@ -249,6 +251,7 @@ def equivalent_time_activation(
     time_s: ArrayLike, temperature_c: ArrayLike, activation_energy_kj_mol: float, reference_c: float
 ) -> float: ...
 
+@final
 class History:
     @property
     def c(self) -> Any: ...
@@ -274,6 +277,7 @@ def combine(holds: Sequence[tuple[float, float]], *, c: _Belief | ArrayLike) -> 
 
 _Branch: TypeAlias = Literal["falling", "rising", "over-ageing"]
 
+@final
 class Root:
     @property
     def temperature_c(self) -> float: ...
@@ -283,6 +287,7 @@ class Root:
     def caution(self) -> str | None: ...
     def __float__(self) -> float: ...
 
+@final
 class TemperingCurve:
     def __new__(
         cls,
@@ -416,6 +421,7 @@ class TemperingCurve:
 
 # --- steels
 
+@final
 class Hazard:
     @property
     def hazard(self) -> str: ...
@@ -436,6 +442,7 @@ class Hazard:
     def touches(self, temperature_c: float) -> bool: ...
     def as_dict(self) -> dict[str, Any]: ...
 
+@final
 class Steel:
     @property
     def name(self) -> str: ...
@@ -725,6 +732,7 @@ class Tester:
 def tester_from_block(
     values: ArrayLike, scale: str, block_value: float, block_expanded_uncertainty_k2: float
 ) -> Tester: ...
+
 @final
 class Doubt:
     @property
@@ -773,6 +781,7 @@ class Readings:
 
 def readings_needed(half_width: float, sd: float, coverage: float = 0.95) -> int: ...
 def mean_half_width(sd: float, n: int, coverage: float = 0.95) -> float: ...
+
 @final
 class Decision:
     @property
@@ -831,6 +840,7 @@ def decide(
 def acceptance_zone(
     lower: float | None = None, upper: float | None = None, *, u: float, guard_band: str | float | None = None
 ) -> tuple[float | None, float | None, float]: ...
+
 @final
 class Comparison:
     @property
@@ -849,6 +859,7 @@ def compare_results(first: Estimate, second: Estimate) -> Comparison: ...
 _Surroundings: TypeAlias = Literal["fan air", "still air", "sand", "oil", "salt"]
 _Gaps: TypeAlias = Literal["bound", "line", "refuse"]
 
+@final
 class Repair:
     @property
     def kind(self) -> str: ...
@@ -861,6 +872,7 @@ class Repair:
     @property
     def why(self) -> str: ...
 
+@final
 class Gap:
     @property
     def start_s(self) -> float: ...
@@ -869,6 +881,7 @@ class Gap:
     @property
     def channel(self) -> str | None: ...
 
+@final
 class OvenLog:
     @property
     def channels(self) -> dict[str, str]: ...
@@ -900,6 +913,7 @@ class OvenLog:
         h_w_m2k: float | tuple[float, float, float] | None = None,
     ) -> Soak: ...
 
+@final
 class Soak:
     @property
     def start_of_hold(self) -> Estimate: ...

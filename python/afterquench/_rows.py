@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from .errors import ArgumentTypeError
 
@@ -29,4 +29,5 @@ class Rows(list[_Item]):
                 why="pandas is not installed",
                 hint=hint,
             ) from None
-        return pd.DataFrame([item.as_dict() if hasattr(item, "as_dict") else item for item in self])
+        rows: list[Any] = list(self)
+        return pd.DataFrame([row.as_dict() if hasattr(row, "as_dict") else row for row in rows])

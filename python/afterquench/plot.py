@@ -231,12 +231,15 @@ def log(oven_log: Any, ax: Axes | None = None, *, c: float | tuple[float, float]
     ax = _axes(ax, (7.6, 4.2))
     frame = oven_log.to_frame()
     minutes = np.asarray(frame["elapsed_s"], float) / 60.0
+    # A line through a hole would say what nobody measured: a point without a value breaks it.
+    breaks = np.searchsorted(minutes, [gap.end_s / 60.0 for gap in oven_log.gaps])
+    minutes = np.insert(minutes, breaks, np.nan)
     for role, label, colour, width in (
         ("air", "air", _AIR, 1.0),
         ("part_side", "beside the part", _STEEL, 1.8),
     ):
         if role in frame:
-            values = np.asarray(frame[role], float)
+            values = np.insert(np.asarray(frame[role], float), breaks, np.nan)
             if np.isfinite(values).any():
                 ax.plot(minutes, values, color=colour, linewidth=width, label=label)
     for place, gap in enumerate(oven_log.gaps):

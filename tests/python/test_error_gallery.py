@@ -25,7 +25,7 @@ CALLS: dict[str, str] = {
     "InvalidValueError": "aq.temper_parameter(200, 0, c=20)",
     "MissingArgumentError": "aq.temper_parameter(200, 2)",
     "ArgumentTypeError": 'aq.temper_parameter("hot", 2, c=20)',
-    "UnknownNameError": 'aq.steel("52010")',
+    "UnknownNameError": 'aq.steel("5210")',
     "SeveralAnswersError": (
         "aq.TemperingCurve([150, 300, 400, 525, 600], [61.5, 58.2, 58.3, 60.6, 51.5]).temperature_for(59, 2)"
     ),

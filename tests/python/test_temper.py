@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import concurrent.futures
-import itertools
 import multiprocessing
 import os
 import pickle
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -104,7 +104,7 @@ def test_history_agrees_with_scipy() -> None:
     # One second at the first temperature, to begin away from log 0; the result does not depend on it.
     start = 293.15 * (c + np.log10(1 / 3600))
     end = start
-    for a, b in itertools.pairwise(seconds):
+    for a, b in pairwise(seconds):
         end = integrate.solve_ivp(rate, (a, b), [end], method="LSODA", rtol=1e-11, atol=1e-8).y[0, -1]
     made = aq.accumulate(seconds, celsius, c=c)
     assert made.parameter == pytest.approx(end, abs=1e-3)

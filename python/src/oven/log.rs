@@ -28,6 +28,14 @@ type Any<'py> = Bound<'py, PyAny>;
 ///     First and last elapsed second touched.
 /// why : str
 ///     What was done and why.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> rows = "".join(f"{second},200\n" for second in [*range(0, 601, 10), *range(900, 1501, 10)])
+/// >>> log = aq.read_log(("elapsed_s,part_side_degc\n" + rows).encode())
+/// >>> log.repairs[0].kind
+/// 'gap'
 #[pyclass(module = "afterquench._native", frozen, eq)]
 #[derive(Clone, PartialEq)]
 pub struct Repair {
@@ -83,6 +91,14 @@ impl Repair {
 ///     Elapsed seconds of the last good sample before it and the first behind it.
 /// channel : str or None
 ///     The channel, or None where all rows are missing.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> rows = "".join(f"{second},200\n" for second in [*range(0, 601, 10), *range(900, 1501, 10)])
+/// >>> log = aq.read_log(("elapsed_s,part_side_degc\n" + rows).encode())
+/// >>> log.gaps[0]
+/// Gap: 600 to 900 s
 #[pyclass(module = "afterquench._native", frozen, eq)]
 #[derive(Clone, PartialEq)]
 pub struct Gap {

@@ -18,6 +18,13 @@ type Any<'py> = Bound<'py, PyAny>;
 /// A part in the air of a log: how late it is, when its hold began, what it got.
 ///
 /// Made by `OvenLog.soak`.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> rows = "".join(f"{second},200\n" for second in range(0, 7201, 10))
+/// >>> aq.read_log(("elapsed_s,air_degc\n" + rows).encode(), load_s=0).soak(3)
+/// Soak: 3 mm plate in fan air, time constant 168 s [98 .. 294], hold from 610 s [355 .. 1060]
 #[pyclass(module = "afterquench._native", frozen, eq)]
 #[derive(Clone, PartialEq)]
 pub struct Soak {
