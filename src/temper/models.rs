@@ -24,12 +24,12 @@ pub(super) fn parameter_of(celsius: f64, log2_hours: f64, c: f64) -> f64 {
     if m.is_finite() { m } else { f64::NAN }
 }
 
-/// Hours at `new_celsius`: with q = (T1 − T2)/T2 the exponent is (1 + q) log2 t + q C log2 10, in which nothing
-/// of the size of C cancels.
+/// Hours at `new_celsius`: with q = (T1 − T2)/T2 the exponent is log2 t + q (log2 t + C log2 10), in which nothing of
+/// the size of C cancels.
 #[inline(always)]
 pub(super) fn time_of(celsius: f64, log2_hours: f64, new_celsius: f64, c: f64) -> f64 {
     let q = (celsius - new_celsius) * (1.0 / kelvin(new_celsius));
-    let exponent = log2_hours * (1.0 + q) + (c * LOG2_10) * q;
+    let exponent = log2_hours + q * (log2_hours + c * LOG2_10);
     let good = exponent > -1021.0 && exponent < 1024.0 && celsius > -ZERO_CELSIUS_K;
     if good { exp2_inside(exponent) } else { f64::NAN }
 }
