@@ -130,12 +130,15 @@ def _check_kind(function: str, name: str, argument: Any) -> None:
     raise _refused(function, name, why, hint)
 
 
-# Spellings of a unit that an attribute may use, by the ending of the argument's name.
-_EXPECTED_UNITS = {
+# Units that an attribute may name, by the ending of the argument that is read in them. A text that is none of these is
+# no unit known here, and says nothing.
+_UNITS = {
     "_c": {"degc", "°c", "c", "celsius", "degree_celsius", "degrees_celsius", "deg_c"},
     "_h": {"h", "hr", "hrs", "hour", "hours"},
     "_mm": {"mm", "millimetre", "millimeter"},
     "_percent": {"%", "percent", "wt%", "wt.%"},
+    "others": {"degf", "°f", "f", "fahrenheit", "k", "kelvin", "s", "second", "seconds", "min", "minute", "minutes"}
+    | {"d", "day", "days", "m", "metre", "meter", "inch", "in", "um", "1"},
 }
 
 
@@ -147,10 +150,9 @@ def _stated_unit(argument: Any) -> str | None:
 
 def _is_expected(name: str, stated: str) -> bool:
     """Whether a stated unit is the one the argument's name says; a name without a unit accepts any."""
-    for ending, spellings in _EXPECTED_UNITS.items():
-        if name.endswith(ending):
-            return stated.strip().lower() in spellings
-    return True
+    spelled = stated.strip().lower()
+    expected = next((spellings for ending, spellings in _UNITS.items() if name.endswith(ending)), None)
+    return expected is None or spelled in expected or not any(spelled in spellings for spellings in _UNITS.values())
 
 
 def _refused(function: str, name: str, why: str, hint: str) -> ArgumentTypeError:
