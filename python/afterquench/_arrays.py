@@ -111,7 +111,9 @@ def _travelling(model: Model, function: Any, out_of_range: str) -> Any:
     if public is None or not set(model.arguments) <= set(inspect.signature(public).parameters):
         return function
     required = [p.name for p in inspect.signature(public).parameters.values() if p.default is p.empty]
-    return _Named(function.__name__, model.arguments, out_of_range) if set(required) <= set(model.arguments) else function
+    return (
+        _Named(function.__name__, model.arguments, out_of_range) if set(required) <= set(model.arguments) else function
+    )
 
 
 def _check_kind(function: str, name: str, argument: Any) -> None:

@@ -68,7 +68,9 @@ def _writable(path: str | os.PathLike[str]) -> Path:
         if "\0" in str(target):
             raise ValueError("it holds a null character")
     except (TypeError, ValueError, OSError) as error:
-        raise _refused("writing the sheet", f"{path!r} is no path ({error})", 'Name a file, as in "sheet.html"') from None
+        raise _refused(
+            "writing the sheet", f"{path!r} is no path ({error})", 'Name a file, as in "sheet.html"'
+        ) from None
     if exists and not target.is_dir() and not target.is_file():
         raise _refused("writing the sheet", f"{target} is a device or a pipe", 'Name a file, as in "sheet.html"')
     if target.is_dir():
