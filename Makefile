@@ -37,7 +37,8 @@ rust: $(VENV)/.tools  ## format, lints, docs, core tests, the arrow between the 
 	cargo fmt --all --check
 	cargo clippy --workspace --all-targets --quiet -- -D warnings
 	RUSTDOCFLAGS='-D warnings' cargo doc --workspace --no-deps --quiet
-	! cargo tree -p afterquench -e normal | grep -q pyo3
+	cargo tree -p afterquench -e normal > target/core-tree.txt
+	! grep -q pyo3 target/core-tree.txt
 	cargo test
 
 python: setup deny  ## lints, types, stubs, Python tests with doctests, notebooks
