@@ -185,6 +185,10 @@ fn grouped(figures: &str, decimal: u8) -> Option<f64> {
     let last = |mark| figures.rfind(mark).unwrap_or(0);
     let made = match (commas, points) {
         (0, 0 | 1) => figures.to_owned(),
+        // No oven's reading has three places behind one figure, and 1,024 °F is one.
+        (1, 0) if decimal == b'.' && figures.find(',') == Some(1) && thousands(figures.as_bytes()).is_some() => {
+            figures.replace(',', "")
+        }
         (1, 0) => figures.replace(',', "."),
         (1.., 1) if last('.') > last(',') => figures.replace(',', ""),
         (1, 1..) if last(',') > last('.') => figures.replace('.', "").replace(',', "."),
@@ -193,6 +197,19 @@ fn grouped(figures: &str, decimal: u8) -> Option<f64> {
         _ => return None,
     };
     number(made.as_bytes(), b'.')
+}
+
+/// A whole number whose figures stand in threes between commas, as 1,024 and 12,000 do and 0,125 and 19,5 do not.
+pub(super) fn thousands(cell: &[u8]) -> Option<f64> {
+    let mut groups = cell.split(|&byte| byte == b',');
+    let (first, rest) = (groups.next()?, groups.collect::<Vec<_>>());
+    let figures = |group: &[u8]| group.iter().all(u8::is_ascii_digit);
+    let leads = (1..=3).contains(&first.len()) && figures(first) && first.first() != Some(&b'0');
+    if !leads || rest.is_empty() || !rest.iter().all(|group| group.len() == 3 && figures(group)) {
+        return None;
+    }
+    let whole: Vec<u8> = cell.iter().copied().filter(u8::is_ascii_digit).collect();
+    number(&whole, b'.')
 }
 
 /// Values that stand for "sensor open" or "no reading" in many loggers, when out of keeping with their neighbours
@@ -225,12 +242,23 @@ mod tests {
     }
 
     #[test]
+    fn figures_in_threes() {
+        assert_eq!(thousands(b"12,000"), Some(12_000.0));
+        assert_eq!(thousands(b"1,234,567"), Some(1_234_567.0));
+        for text in ["0,125", "1,5", "1000", "1,0000", "1,000.5", ",000", "1234,000", "-1,000"] {
+            assert_eq!(thousands(text.as_bytes()), None, "{text}");
+        }
+    }
+
+    #[test]
     fn odd_cells() {
         assert_eq!(odd("199.8 °C".as_bytes(), b'.'), Cell::Degrees(199.8, TemperatureUnit::Celsius));
         assert_eq!(odd(b"391.8 F", b'.'), Cell::Degrees(391.8, TemperatureUnit::Fahrenheit));
         assert_eq!(odd("\u{2212}5.2".as_bytes(), b'.'), Cell::Number(-5.2));
         assert_eq!(odd("1\u{a0}024,5".as_bytes(), b','), Cell::Number(1024.5));
         assert_eq!(odd(b"1,024.5", b'.'), Cell::Number(1024.5));
+        assert_eq!(odd(b"1,024", b'.'), Cell::Number(1024.0));
+        assert_eq!(odd(b"199,875", b'.'), Cell::Number(199.875));
         assert_eq!(odd(b"1.024,5", b','), Cell::Number(1024.5));
         assert_eq!(odd(b"=\"199.8\"", b'.'), Cell::Number(199.8));
         assert_eq!(odd(b"OPEN", b'.'), Cell::Fault);

@@ -69,12 +69,33 @@ fn read_date(text: &str, order: Option<DateOrder>) -> Option<i64> {
             _ if first > 12 => false,
             _ if second > 12 => true,
             Some(order) => order == DateOrder::MonthFirst,
-            // A point separates day first by custom; with a slash nothing tells, and only a date change would matter.
+            // Nothing tells, and nothing hangs on it: see [`OrderFound::Either`].
             None => false,
         };
         if month_first { (year, first, second) } else { (year, second, first) }
     };
-    ((1..=12).contains(&month) && (1..=31).contains(&day)).then(|| days_from_civil(year, month, day))
+    ((1..=12).contains(&month) && (1..=length_of_month(year, month)).contains(&day))
+        .then(|| days_from_civil(year, month, day))
+}
+
+fn length_of_month(year: i64, month: i64) -> i64 {
+    let next = if month == 12 { (year + 1, 1) } else { (year, month + 1) };
+    days_from_civil(next.0, next.1, 1) - days_from_civil(year, month, 1)
+}
+
+/// The date at the start of a clock text, as written.
+pub(super) fn date_of(text: &str) -> Option<&str> {
+    let text = text.trim_matches(|c: char| c.is_whitespace() || matches!(c, '"' | '\''));
+    let end = text.find(|c: char| !c.is_ascii_digit() && !matches!(c, '-' | '/' | '.')).unwrap_or(text.len());
+    text.get(..end).filter(|date| looks_like_date(date))
+}
+
+/// Whether a clock text carries a date like 30 February, of a month there is and a day it does not have.
+pub(super) fn is_impossible(text: &str, order: Option<DateOrder>) -> bool {
+    let Some(date) = date_of(text) else { return false };
+    let parts: Vec<i64> = date.split(['-', '/', '.']).filter_map(|part| part.parse().ok()).collect();
+    let early = parts.iter().filter(|&&part| (1..=12).contains(&part)).count() > 0;
+    early && parts.iter().any(|part| (29..=31).contains(part)) && read_date(date, order).is_none()
 }
 
 /// `hh:mm[:ss[.fff]]`, 12 or 24 hours, with or without an offset from UTC, in seconds since midnight.
@@ -120,21 +141,53 @@ fn utc_offset(text: &str) -> Option<f64> {
     Some(sign * (hours * 3600.0 + minutes * 60.0))
 }
 
-/// Sense of date order from a whole column: a part above 12 settles it.
-pub(super) fn date_order<'a>(texts: impl Iterator<Item = &'a str>) -> Option<DateOrder> {
-    for text in texts {
-        let mut parts = text.split(['-', '/', '.', ' ', 'T']);
+/// Rows of a log that follow one another lie no farther apart than this, in days: a weekend.
+const APART_DAYS: i64 = 3;
+
+/// What a column of dates says about their order.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum OrderFound {
+    /// It does not matter: the year comes first, or both orders give the same days.
+    Either,
+    /// A part above 12 settles it.
+    Settled(DateOrder),
+    /// In this order the rows follow one another and in the other they do not; shown by two dates.
+    Follows(DateOrder, String),
+    /// Neither order makes rows that follow one another; shown by two dates.
+    Open(String),
+}
+
+/// The order of day and month in dates as they follow in the file.
+pub(super) fn date_order(dates: &[String]) -> OrderFound {
+    let mut pairs: Vec<(i64, i64)> = Vec::new();
+    for date in dates {
+        let mut parts = date.split(['-', '/', '.']);
         let (Some(a), Some(b)) = (parts.next(), parts.next()) else { continue };
         if a.len() > 2 {
             continue;
         }
-        match (a.parse::<u32>(), b.parse::<u32>()) {
-            (Ok(a), Ok(_)) if a > 12 => return Some(DateOrder::DayFirst),
-            (Ok(_), Ok(b)) if b > 12 => return Some(DateOrder::MonthFirst),
+        match (a.parse(), b.parse()) {
+            (Ok(a), Ok(_)) if a > 12 => return OrderFound::Settled(DateOrder::DayFirst),
+            (Ok(_), Ok(b)) if b > 12 => return OrderFound::Settled(DateOrder::MonthFirst),
+            (Ok(a), Ok(b)) => pairs.push((a, b)),
             _ => {}
         }
     }
-    None
+    if pairs.windows(2).all(|pair| pair.first() == pair.last()) || pairs.iter().all(|(a, b)| a == b) {
+        return OrderFound::Either;
+    }
+    let follows = |order| {
+        let days: Vec<i64> = dates.iter().filter_map(|date| read_date(date, Some(order))).collect();
+        days.windows(2).all(|pair| matches!(pair, [a, b] if (b - a).abs() <= APART_DAYS))
+    };
+    let shown = || dates.iter().take(2).map(|date| format!("'{date}'")).collect::<Vec<_>>().join(" and ");
+    match (follows(DateOrder::DayFirst), follows(DateOrder::MonthFirst)) {
+        (true, false) => OrderFound::Follows(DateOrder::DayFirst, shown()),
+        (false, true) => OrderFound::Follows(DateOrder::MonthFirst, shown()),
+        // Between points the day comes first by custom.
+        (false, false) if dates.iter().all(|date| date.contains('.')) => OrderFound::Settled(DateOrder::DayFirst),
+        _ => OrderFound::Open(shown()),
+    }
 }
 
 #[cfg(test)]
@@ -158,8 +211,34 @@ mod tests {
         assert_eq!(seconds("10:05:00 nachm."), Some(22.0 * 3600.0 + 300.0));
         assert_eq!(seconds("1:05:30"), Some(3930.0));
         assert_eq!(seconds("10:00"), Some(36_000.0));
-        for text in ["199.8", "", "DOOR", "10:75:00", "1:2:3:4", "31.02", "2026-13-01 10:00"] {
+        for text in [
+            "199.8",
+            "",
+            "DOOR",
+            "10:75:00",
+            "1:2:3:4",
+            "31.02",
+            "2026-13-01 10:00",
+            "2024-02-30 10:00",
+            "2023-02-29",
+            "31.04.2026",
+        ] {
             assert_eq!(seconds(text), None, "{text}");
         }
+        assert!(seconds("2024-02-29").is_some() && seconds("31.12.2026").is_some());
+        assert!(is_impossible("2024-02-30 10:00", None) && !is_impossible("2024-02-29", None));
+    }
+
+    /// Dates of consecutive days have one order only; by the calendar.
+    #[test]
+    fn orders_of_dates() {
+        let of = |dates: &[&str]| date_order(&dates.iter().map(|&date| date.to_owned()).collect::<Vec<_>>());
+        assert!(matches!(of(&["03/04/2026", "03/05/2026"]), OrderFound::Follows(DateOrder::MonthFirst, _)));
+        assert!(matches!(of(&["03/04/2026", "04/04/2026"]), OrderFound::Follows(DateOrder::DayFirst, _)));
+        assert_eq!(of(&["03/12/2026", "03/13/2026"]), OrderFound::Settled(DateOrder::MonthFirst));
+        assert!(matches!(of(&["03/04/2026", "05/06/2026"]), OrderFound::Open(_)));
+        assert_eq!(of(&["03/04/2026"]), OrderFound::Either);
+        assert_eq!(of(&["2026-03-04", "2026-05-06"]), OrderFound::Either);
+        assert_eq!(of(&["04.04.2026", "05.05.2026"]), OrderFound::Either);
     }
 }

@@ -1,6 +1,6 @@
 //! Channel corrections as they come from a comparison with a reference probe.
 
-use super::dialect::refusal;
+use super::dialect::{few, refusal};
 use super::log::Correction;
 use super::role::Role;
 use crate::error::Result;
@@ -28,8 +28,7 @@ pub fn read_corrections(bytes: &[u8], file: &str) -> Result<Vec<(Role, Correctio
     let place = |names: &[&str]| heading.iter().position(|name| names.contains(&name));
     let columns = (place(&CHANNEL), place(&[VALUE]), place(&[EXPANDED]));
     let (Some(channel), Some(value), Some(expanded)) = columns else {
-        let found: Vec<&str> = heading.iter().collect();
-        return Err(refusal(file, Some(1), format!("its columns are {}", found.join(", ")), hint));
+        return Err(refusal(file, Some(1), format!("its columns are {}", few(&heading).join(", ")), hint));
     };
     let mut made = Vec::new();
     for row in reader.records() {

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::cell::{Cell, number, odd, trimmed};
+use super::cell::{Cell, number, odd, thousands, trimmed};
 use super::clock::stamp;
 use super::role::{Heading, Role, heading, is_unit};
 use crate::error::{Error, Result};
@@ -80,6 +80,29 @@ pub(super) fn decoded<'a>(bytes: &'a [u8], file: &str, notes: &mut Notes) -> Res
 /// A refusal of a file.
 pub(super) fn refusal(file: &str, line: Option<usize>, why: impl Into<String>, hint: &'static str) -> Error {
     Error::DataFile { file: file.to_owned(), line, column: None, why: why.into().into(), hint: hint.into() }
+}
+
+/// How many columns a message names, and how much of a heading it shows.
+const NAMED: usize = 12;
+const SHOWN: usize = 60;
+
+/// Headings for a message: the first few, each cut to a length that can be read, and how many more there are.
+pub(super) fn few<'a>(names: impl IntoIterator<Item = &'a str>) -> Vec<String> {
+    let mut names = names.into_iter();
+    let mut made: Vec<String> = names.by_ref().take(NAMED).map(cut).collect();
+    let more = names.count();
+    if more > 0 {
+        made.push(format!("and {more} more"));
+    }
+    made
+}
+
+/// A text of the caller's, cut to a length that can be read.
+pub(super) fn cut(text: &str) -> String {
+    match text.char_indices().nth(SHOWN) {
+        Some((at, _)) => format!("{}…", text.get(..at).unwrap_or_default()),
+        None => text.to_owned(),
+    }
 }
 
 /// Calls `each` with every field of a line; a separator inside quotes does not separate.
@@ -198,6 +221,12 @@ pub(super) fn dialect(text: &[u8], file: &str, notes: &mut Notes) -> Result<Dial
             "Write the file with semicolons or tabs between fields, or with decimal points",
         ));
     }
+    let decimal = if commas_are_thousands(&shown, body, separator, &columns, file)? {
+        notes.push(("thousands", "commas inside numbers separate thousands, as in 1,000".into()));
+        b'.'
+    } else {
+        decimal
+    };
     if separator != b',' || decimal == b',' {
         let shown = if separator == b'\t' { "tab".to_owned() } else { char::from(separator).to_string() };
         notes.push(("separator", format!("fields are separated by '{shown}', decimals by '{}'", char::from(decimal))));
@@ -242,6 +271,58 @@ fn decimal(shown: &[(usize, usize, &[u8])], separator: u8) -> u8 {
         });
     }
     if commas > points { b',' } else { b'.' }
+}
+
+/// Whether commas inside numbers separate thousands rather than decimals.
+///
+/// In "0, 500, 1,000" they do: who writes decimals writes them in all rows, or drops the zeros. A comma before another
+/// count of figures, or behind a zero, is a decimal mark, and so is one in a temperature like 199,875.
+///
+/// # Errors
+/// [`Error::DataFile`] when both can be.
+fn commas_are_thousands(
+    shown: &[(usize, usize, &[u8])],
+    body: usize,
+    separator: u8,
+    columns: &[Column],
+    file: &str,
+) -> Result<bool> {
+    let (mut points, mut decimals) = (false, false);
+    // Of each column: where its first number in threes is, whether it has numbers of another kind, and whole ones.
+    let mut kinds: Vec<(Option<(usize, String)>, bool, bool)> = vec![(None, false, false); columns.len()];
+    for (_, line_number, line) in shown.iter().skip(body) {
+        let mut index = 0;
+        fields(line, separator, |field| {
+            let field = trimmed(field);
+            let (column, kind) = (columns.get(index), kinds.get_mut(index));
+            index += 1;
+            let (Some(column), Some((threes, other, whole))) = (column, kind) else { return };
+            let is_time = column.heading.role == Role::Time;
+            if !field.contains(&b',') {
+                points |= field.contains(&b'.') && number(field, b'.').is_some();
+                *whole |= !field.is_empty() && field.iter().all(u8::is_ascii_digit);
+            } else if thousands(field).is_some() && (is_time || field.get(1) == Some(&b',')) {
+                threes.get_or_insert_with(|| (*line_number, String::from_utf8_lossy(field).into_owned()));
+            } else {
+                *other |= number(field, b',').is_some();
+            }
+        });
+    }
+    decimals |= kinds.iter().any(|(_, other, _)| *other);
+    let in_question = || kinds.iter().filter(|(threes, other, _)| threes.is_some() && !other);
+    let Some((Some((line, shown)), ..)) = in_question().next() else { return Ok(false) };
+    let whole = in_question().any(|(_, _, whole)| *whole);
+    match (points, decimals, whole) {
+        (true, false, _) | (false, false, true) => Ok(true),
+        // Commas are decimal marks elsewhere in the file, and nothing speaks against it here.
+        (false, true, false) => Ok(false),
+        _ => Err(refusal(
+            file,
+            Some(*line),
+            format!("'{}' may be a number of thousands or one with three decimals", cut(shown)),
+            "Write numbers without thousands separators, with a decimal point",
+        )),
+    }
 }
 
 fn looks_like_heading(line: &[u8], separator: u8, decimal: u8) -> bool {

@@ -427,7 +427,8 @@ pub(super) fn lumped(biot: f64) -> Result<()> {
 /// Minutes of a hold that are lost while the part heats from `start_c` in a steady oven.
 ///
 /// # Errors
-/// [`Error::InvalidValue`] for a time constant or a hold that is not positive, or temperatures that can't be.
+/// [`Error::InvalidValue`] for a time constant or a hold that is not positive, for temperatures that can't be, or for a
+/// part that is hotter than its oven.
 ///
 /// ```
 /// use afterquench::{SteelConstant, oven::lost_hold_min};
@@ -437,6 +438,18 @@ pub(super) fn lumped(biot: f64) -> Result<()> {
 pub fn lost_hold_min(time_constant_s: f64, oven_c: f64, start_c: f64, hold_h: f64, c: SteelConstant) -> Result<f64> {
     positive(&LOST_HOLD, "time_constant_s", "s", time_constant_s)?;
     positive(&LOST_HOLD, "hold_h", "h", hold_h)?;
+    if start_c > oven_c {
+        return Err(Error::InvalidValue {
+            model: LOST_HOLD.id.into(),
+            argument: "start_c".into(),
+            value: start_c,
+            unit: "°C".into(),
+            why: format!("is hotter than the oven at {oven_c} °C: a part that cools into its hold loses none").into(),
+            failed: 1,
+            of: 1,
+            hint: "Check the order of oven_c and start_c; for a part that cools, give its trace to accumulate".into(),
+        });
+    }
     let end = hold_h * 3600.0;
     // Even steps of a twentieth of the time constant while it matters, then straight on.
     let steps = (20.0 * (end / time_constant_s).min(25.0)).ceil().max(2.0);

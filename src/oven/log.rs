@@ -7,11 +7,11 @@ use std::sync::Arc;
 
 use super::cell::TemperatureUnit;
 use super::clean::{self, Disorder, median};
-use super::dialect::{Dialect, Notes, decoded, dialect, refusal};
+use super::dialect::{Dialect, Notes, cut, decoded, dialect, few, refusal};
 use super::loading::{Loading, found};
 use super::repair::{Gap, Repair};
 use super::role::{Role, TimeUnit};
-use super::table::{ClockKind, Use, is_reading, read};
+use super::table::{ClockKind, Use, is_reading, order_of_dates, read};
 use crate::error::{Error, Result};
 
 /// What is added to a channel's readings, with its standard uncertainty; both in °C.
@@ -153,13 +153,22 @@ pub fn read_log_bytes(
     let mut repairs: Vec<Repair> = Vec::new();
     let roles = roles(&written, file, options, &mut notes)?;
     let uses: Vec<Use> = roles.iter().map(|role| used_as(*role)).collect();
-    let Some(mut table) = read(&text, &written, &uses, progress) else {
+    let order = order_of_dates(&text, &written, &uses, file, &mut notes)?;
+    let Some(mut table) = read(&text, &written, &uses, order, progress) else {
         return Err(Error::Refused {
             what: "reading the log".into(),
             why: "it was stopped from outside".into(),
             instead: "Read it again".into(),
         });
     };
+    if let Some((line, text)) = table.impossible.take() {
+        return Err(refusal(
+            file,
+            Some(line),
+            format!("there is no day '{text}'"),
+            "Correct the date; a clock that shows it can't be trusted for the time that passed",
+        ));
+    }
     notes.append(&mut table.notes);
     repairs.extend(notes.into_iter().map(|(kind, why)| Repair::of_file(kind, why)));
     if table.rows < 2 {
@@ -242,13 +251,13 @@ fn roles(written: &Dialect, file: &str, options: &ReadOptions, notes: &mut Notes
     if let Some((missing, _)) = options.channels.iter().find(|(column, _)| !names.contains(&column.as_str())) {
         return Err(Error::UnknownName {
             kind: "column".into(),
-            name: missing.clone(),
-            close: names.iter().map(|&name| name.to_owned()).collect(),
+            name: cut(missing),
+            close: few(names.iter().copied()),
             hint: "channels= names columns of the file".into(),
         });
     }
     let mut roles: Vec<Role> = written.columns.iter().map(|c| said(&c.name).unwrap_or(c.heading.role)).collect();
-    settle(&mut roles, &names, options, file, Some(written.body_line.saturating_sub(1)), notes)?;
+    settle(&mut roles, &names, options, file, Some(written.body_line.saturating_sub(1).max(1)), notes)?;
     Ok(roles)
 }
 
@@ -273,14 +282,14 @@ pub(super) fn settle(
     }
     let has = |roles: &[Role], role: Role| roles.contains(&role);
     let unnamed: Vec<usize> = (0..roles.len()).filter(|&at| roles.get(at) == Some(&Role::Temperature)).collect();
-    let listed = |at: &[usize]| at.iter().filter_map(|&at| names.get(at).copied()).collect::<Vec<_>>().join(", ");
+    let listed = |at: &[usize]| few(at.iter().filter_map(|&at| names.get(at).copied())).join(", ");
     if !has(roles, Role::Air) && !has(roles, Role::PartSide) {
         match unnamed.as_slice() {
             [] => {
                 return Err(refusal(
                     file,
                     line,
-                    format!("no temperature column was found among: {}", names.join(", ")),
+                    format!("no temperature column was found among: {}", few(names.iter().copied()).join(", ")),
                     "Name it with channels={\"air\": \"the column's heading\"} or {\"part_side\": ...}",
                 ));
             }
@@ -309,7 +318,7 @@ pub(super) fn settle(
             return Err(refusal(
                 file,
                 line,
-                format!("no time column was found among: {}", names.join(", ")),
+                format!("no time column was found among: {}", few(names.iter().copied()).join(", ")),
                 "Name it with channels={\"time\": \"the column's heading\"}; rows are not counted as time",
             ));
         }
@@ -357,12 +366,45 @@ fn elapsed(
     if let Some(clock) = rest.iter().find(|time| time.kind != ClockKind::Numbers) {
         compare_clock(&first, clock, repairs);
     }
-    let scale = match first.unit.or(options.time_unit) {
-        Some(unit) => unit.seconds(),
-        None => guessed_scale(&first, file, repairs)?,
+    let scale = match (first.unit, options.time_unit) {
+        (Some(stated), Some(said)) if stated != said => {
+            return Err(Error::DataFile {
+                file: file.to_owned(),
+                line: None,
+                column: Some(cut(&first.name)),
+                why: format!("the heading says {} and time_unit= says {}", stated.text(), said.text()).into(),
+                hint: "Leave time_unit= out, or correct the heading".into(),
+            });
+        }
+        (Some(unit), _) | (None, Some(unit)) => unit.seconds(),
+        (None, None) => guessed_scale(&first, file, repairs)?,
     };
     let values = first.values.iter().map(|value| value * scale).collect();
     Ok((values, scale == super::clock::DAY_S))
+}
+
+/// No time of a log lies farther from its zero than this, in s: three centuries, which holds every clock that counts
+/// from 1970.
+const FARTHEST_S: f64 = 1e10;
+
+/// No sensor that is corrected by more than this, in °C, measures anything.
+const LARGEST_CORRECTION_C: f64 = 100.0;
+
+/// Refuses times that no record has.
+fn within_reach(seconds: &[f64], file: &str) -> Result<()> {
+    match seconds.iter().position(|time| time.abs() > FARTHEST_S) {
+        Some(row) => Err(refusal(
+            file,
+            None,
+            format!(
+                "data row {row} lies at {:.3e} s, and no log is farther than {FARTHEST_S:.0e} s from its zero (the \
+                 bound of this library)",
+                seconds.get(row).copied().unwrap_or(f64::NAN)
+            ),
+            "Check the time column and its unit; a counter since 1970 is in seconds or milliseconds",
+        )),
+        None => Ok(()),
+    }
 }
 
 /// Where clock text beside a counter falls back, the counter is right and the clock is named.
@@ -458,6 +500,16 @@ fn doubtful_unit(values: &[f64]) -> Option<String> {
 pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
     let Raw { file, mut times, mut readings, mut repairs } = raw;
     let (time, is_clock) = elapsed(&mut times, options, &file, &mut repairs)?;
+    within_reach(&time, &file)?;
+    let absent = |(role, _): &&(Role, Correction)| !readings.iter().any(|reading| reading.role == *role);
+    if let Some((role, _)) = options.corrections.iter().find(absent) {
+        return Err(Error::UnknownName {
+            kind: "channel".into(),
+            name: role.name().to_owned(),
+            close: readings.iter().map(|reading| reading.role.name().to_owned()).collect(),
+            hint: "corrections= is for channels that the log has; leave the others out".into(),
+        });
+    }
     let rows = time.len();
     let disorder = |Disorder(why, hint): Disorder| refusal(&file, None, why, hint);
     let mut line = clean::in_order(time, is_clock, &mut repairs).map_err(disorder)?;
@@ -672,6 +724,22 @@ fn correct(channels: &mut [Channel], options: &ReadOptions, repairs: &mut Vec<Re
                 hint: "Give {\"air\": (value_delta_c, u_delta_c)}, finite, with a standard uncertainty of 0 or more"
                     .into(),
             });
+        }
+        for value in [correction.value_delta_c, correction.u_delta_c] {
+            if value.abs() > LARGEST_CORRECTION_C {
+                return Err(Error::OutOfRange {
+                    model: "oven.read_log".into(),
+                    argument: "corrections".into(),
+                    value,
+                    unit: "°C".into(),
+                    low: -LARGEST_CORRECTION_C,
+                    high: LARGEST_CORRECTION_C,
+                    stated_by: "this library: a sensor that is farther off measures nothing".into(),
+                    failed: 1,
+                    of: 1,
+                    hint: "Give what is added to the readings and its standard uncertainty, both in °C".into(),
+                });
+            }
         }
         channel.values.iter_mut().for_each(|value| *value += correction.value_delta_c);
         channel.correction = Some(*correction);

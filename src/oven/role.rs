@@ -76,6 +76,17 @@ impl TimeUnit {
         }
     }
 
+    /// How it is written.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Millisecond => "ms",
+            Self::Second => "s",
+            Self::Minute => "min",
+            Self::Hour => "h",
+        }
+    }
+
     /// The unit from the ways people write it.
     #[must_use]
     pub fn named(text: &str) -> Option<Self> {

@@ -1,12 +1,16 @@
 //! The body of a file as columns of numbers.
 
-use super::cell::{Cell, POWERS, TemperatureUnit, number, odd, trimmed};
-use super::clock::{DateOrder, Stamp, date_order, stamp};
-use super::dialect::{Dialect, Notes, fields, is_comment};
+use super::cell::{Cell, POWERS, TemperatureUnit, number, odd, thousands, trimmed};
+use super::clock::{DateOrder, OrderFound, Stamp, date_of, date_order, is_impossible, stamp};
+use super::dialect::{Dialect, Notes, cut, fields, is_comment, refusal};
 use super::role::Role;
+use crate::error::Result;
 
 /// Bytes between two reports of progress.
 const TELL_EVERY: usize = 1 << 20;
+
+/// How many rows are looked at for dates whose order must be known.
+const LOOK_FOR_DATES: usize = 2000;
 
 /// What a column's cells are read as.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,6 +51,8 @@ pub(super) struct Table {
     pub notes: Notes,
     /// The first line that could not be read at all, and how many.
     pub unread: (Option<usize>, usize),
+    /// The first date that no calendar has, and its line.
+    pub impossible: Option<(usize, String)>,
     /// Rows read.
     pub rows: usize,
 }
@@ -56,10 +62,10 @@ pub(super) fn read(
     text: &[u8],
     dialect: &Dialect,
     uses: &[Use],
+    order: Option<DateOrder>,
     progress: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Option<Table> {
     let body = text.get(dialect.body..).unwrap_or_default();
-    let order = order_of_dates(body, dialect, uses);
     let mut table = Table {
         columns: vec![Vec::new(); uses.len()],
         clocks: vec![None; uses.len()],
@@ -130,6 +136,9 @@ pub(super) fn read(
                         "the last line has no line end; it was kept, but its last figure may be cut".into(),
                     ));
                 }
+            }
+            Read::Impossible(text) => {
+                table.impossible.get_or_insert((line_number - 1, text));
             }
             Read::Heading => repeated += 1,
             Read::Nothing => {
@@ -298,6 +307,17 @@ enum Read {
     Data,
     Heading,
     Nothing,
+    /// A date that no calendar has.
+    Impossible(String),
+}
+
+/// A counter's cell: in a file of decimal points, a comma before three figures separates thousands.
+fn counted(field: &[u8], decimal: u8) -> Option<f64> {
+    match odd(field, decimal) {
+        Cell::Number(_) if decimal == b'.' && thousands(field).is_some() => thousands(field),
+        Cell::Number(read) => Some(read),
+        _ => None,
+    }
 }
 
 /// The place of the next line end, or the length.
@@ -325,6 +345,7 @@ fn read_row(
     // One bit a column; a log of more than 64 channels shares the last.
     let (mut faulty, mut empty) = (0u64, 0u64);
     let mut date: Option<f64> = None;
+    let mut impossible: Option<String> = None;
     fields(line, dialect.separator, |field| {
         let (Some(used), Some(value)) = (uses.get(index), row.get_mut(index)) else {
             index += 1;
@@ -367,10 +388,11 @@ fn read_row(
                     }
                 } else if dialect.columns.get(here).is_some_and(|column| column.name.as_bytes() == field) {
                     named += 1;
-                } else if let Cell::Number(read) = odd(field, dialect.decimal) {
+                } else if let Some(read) = counted(field, dialect.decimal) {
                     *value = read;
                     good_clock = true;
                 } else {
+                    impossible = impossible.take().or_else(|| is_impossible(text, order).then(|| cut(text)));
                     words += 1;
                 }
             }
@@ -393,6 +415,9 @@ fn read_row(
             Use::Skip => {}
         }
     });
+    if let Some(text) = impossible {
+        return Read::Impossible(text);
+    }
     // A date column of its own belongs to the clock column.
     if let Some(date) = date {
         for (at, used) in uses.iter().enumerate() {
@@ -422,22 +447,63 @@ fn read_row(
     Read::Data
 }
 
-/// Whether dates in a clock column put the day or the month first.
-fn order_of_dates(body: &[u8], dialect: &Dialect, uses: &[Use]) -> Option<DateOrder> {
-    if !uses.iter().any(|used| matches!(used, Use::Clock | Use::Date)) {
-        return None;
+/// Whether dates in the clock columns put the day or the month first.
+///
+/// # Errors
+/// [`Error::DataFile`] when both can be and it matters.
+pub(super) fn order_of_dates(
+    text: &[u8],
+    dialect: &Dialect,
+    uses: &[Use],
+    file: &str,
+    notes: &mut Notes,
+) -> Result<Option<DateOrder>> {
+    let is_clock = |used: &Use| matches!(used, Use::Clock | Use::Date);
+    if !uses.iter().any(is_clock) {
+        return Ok(None);
     }
-    let mut texts: Vec<String> = Vec::new();
-    for line in body.split(|&byte| byte == b'\n').take(2000) {
+    let body = text.get(dialect.body..).unwrap_or_default();
+    let mut dates: Vec<String> = Vec::new();
+    for (row, line) in body.split(|&byte| byte == b'\n').enumerate() {
+        // Dates with the year first, or none at all, need no second look.
+        if row == LOOK_FOR_DATES && !dates.iter().any(|date| date.find(['-', '/', '.']).is_some_and(|at| at < 3)) {
+            return Ok(None);
+        }
         let mut index = 0;
         fields(line, dialect.separator, |field| {
-            if matches!(uses.get(index), Some(Use::Clock | Use::Date)) {
-                texts.push(String::from_utf8_lossy(trimmed(field)).into_owned());
-            }
+            let date = uses.get(index).filter(|used| is_clock(used)).map(|_| trimmed(field));
             index += 1;
+            let Some(field) = date.and_then(|field| std::str::from_utf8(field).ok()) else { return };
+            if let Some(date) = date_of(field).filter(|&date| dates.last().is_none_or(|last| last != date)) {
+                dates.push(date.to_owned());
+            }
         });
     }
-    date_order(texts.iter().map(String::as_str))
+    let counted =
+        dialect.columns.iter().zip(uses).any(|(c, used)| *used == Use::Clock && c.heading.time_unit.is_some());
+    match date_order(&dates) {
+        OrderFound::Either => Ok(None),
+        OrderFound::Settled(order) => Ok(Some(order)),
+        OrderFound::Follows(order, shown) => {
+            let (first, other) = match order {
+                DateOrder::DayFirst => ("day", "month"),
+                DateOrder::MonthFirst => ("month", "day"),
+            };
+            notes.push((
+                "date order",
+                format!("dates are read with the {first} first: {shown} would lie weeks apart with the {other} first"),
+            ));
+            Ok(Some(order))
+        }
+        // A counter beside the clock is used, and the clock is only compared.
+        OrderFound::Open(_) if counted => Ok(None),
+        OrderFound::Open(shown) => Err(refusal(
+            file,
+            Some(dialect.body_line),
+            format!("dates like {shown} may have the day or the month first, and neither makes rows that follow on"),
+            "Write dates as 2026-03-04 (or 2026-03-04T10:00:00+01:00 with the time zone), or give a column elapsed_s",
+        )),
+    }
 }
 
 /// The role of a column that is read as numbers.

@@ -187,6 +187,17 @@ BAD: list[tuple[str, object, dict[str, object], type[Exception], str]] = [
     ("load nan", SMALL, {"load_s": math.nan}, aq.OutOfRangeError, "load_s"),
     ("correction", SMALL, {"corrections": {"part_side": (1.0, -1.0)}}, aq.InvalidValueError, "corrections"),
     ("correction kind", SMALL, {"corrections": {"part_side": 1.0}}, aq.ArgumentTypeError, "pair"),
+    ("correction of no channel", SMALL, {"corrections": {"air": (1.0, 0.1)}}, aq.UnknownNameError, "corrections="),
+    ("correction too large", SMALL, {"corrections": {"part_side": (1e308, 1.0)}}, aq.OutOfRangeError, "-100 to 100"),
+    ("time units at odds", SMALL, {"time_unit": "h"}, aq.DataFileError, "heading says s and time_unit= says h"),
+    ("times beyond reach", b"elapsed_s,air_degc\n-1e308,200\n1e308,200\n", {}, aq.DataFileError, "data row 0"),
+    ("times beyond h", b"elapsed_h,air_degc\n0,200\n1e308,200\n", {}, aq.DataFileError, "data row 1"),
+    ("no such day", b"time,air_degc\n2024-02-30 10:00:00,200\n2024-02-30 10:01:00,200\n", {}, aq.DataFileError, "30"),
+    ("thousands or not", b'elapsed_s,air_degc\n"1,000",200\n"1,010",200\n', {}, aq.DataFileError, "thousands"),
+    ("both commas", b"elapsed_s;air_degc\n0;200,5\n1,000;200,5\n", {}, aq.DataFileError, "thousands"),
+    ("date order", b"time,air_degc\n03/04/2031 10:00,200\n05/06/2031 10:01,200\n", {}, aq.DataFileError, "2026-03-04"),
+    ("a web page", b"<html>\n<body>\n</body>\n</html>\n", {}, aq.DataFileError, "line [1-9]"),
+    ("text as a path", SMALL.decode(), {}, aq.ArgumentTypeError, "StringIO"),
     ("a number", 17, {}, aq.ArgumentTypeError, "source"),
     ("empty frame", pd.DataFrame({"elapsed_s": [], "air_degc": []}), {}, aq.DataFileError, "rows"),
 ]
@@ -198,6 +209,50 @@ def test_bad_input(source: object, hints: dict[str, object], error: type[Excepti
         aq.read_log(source, **hints)  # type: ignore[arg-type]
     again = pickle.loads(pickle.dumps(caught.value))
     assert str(again) == str(caught.value)
+
+
+def test_messages_stay_short() -> None:
+    """A table of very many columns is described, not repeated."""
+    names = ",".join(f"x{index}" for index in range(10_000))
+    with pytest.raises(aq.DataFileError, match="and 9987 more") as caught:
+        aq.read_log(f"{names}\n{names}\n".encode())
+    assert len(str(caught.value)) < 500
+    with pytest.raises(aq.UnknownNameError) as unknown:
+        aq.read_log(SMALL, channels={"air": "x" * 10_000})
+    assert len(str(unknown.value)) < 500
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        b'elapsed_s,air_degc\n0,200\n"1,000",200\n"2,000",200\n',
+        b'elapsed_s,air_degc\n0,200.5\n"1,000",200.5\n"2,000",200.5\n',
+        b"elapsed_s;air_degc\n0;200.5\n1,000;200.5\n2,000;200.5\n",
+        b"elapsed_s,air_degc\n0,200\n" + b"\n" * 2000 + b'"1,000",200\n"2,000",200\n',
+    ],
+)
+def test_quoted_thousands(rows: bytes) -> None:
+    assert aq.read_log(rows).elapsed_s.tolist() == [0, 1000, 2000]
+
+
+def test_three_decimals_are_decimals() -> None:
+    log = aq.read_log(b"elapsed_s;air_degc\n0,000;199,875\n1,000;200,125\n2,000;200,250\n")
+    assert log.elapsed_s.tolist() == [0, 1, 2]
+    assert log.values("air").tolist() == [199.875, 200.125, 200.25]
+    hot = aq.read_log(b'elapsed_s,air_degf\n0,400\n10,"1,000"\n20,"1,000"\n30,"1,000"\n')
+    assert hot.values("air")[-1] == pytest.approx((1000 - 32) / 1.8)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "said"),
+    [("03/04/2031", "03/05/2031", "month first"), ("03/04/2031", "04/04/2031", "day first")],
+)
+def test_order_of_dates_follows_from_the_rows(first: str, second: str, said: str) -> None:
+    rows = f"time,air_degc\n{first} 23:59:30,200\n{first} 23:59:45,200\n{second} 00:00:00,200\n{second} 00:00:15,200\n"
+    log = aq.read_log(rows.encode())
+    assert log.elapsed_s.tolist() == [0, 15, 30, 45]
+    (repair,) = [repair for repair in log.repairs if repair.kind == "date order"]
+    assert said in repair.why.replace("the ", "")
 
 
 def test_descending_time_is_turned_round() -> None:
@@ -288,5 +343,7 @@ def test_lumped_over_arrays() -> None:
         aq.time_constant_s(3, diameter_mm=12)
     with pytest.raises(aq.OutOfRangeError, match="oven_c"):
         aq.time_to_within(3, "fan air", 20, 900, 5)
+    with pytest.raises(aq.InvalidValueError, match="start_c = 200 °C is hotter"):
+        aq.lost_hold_min(200, 20, 200, 2, c=20)
     with pytest.raises(aq.MissingArgumentError, match="c is missing"):
         aq.lost_hold_min(168, 200)  # type: ignore[call-arg]

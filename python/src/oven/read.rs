@@ -171,6 +171,13 @@ fn contents(source: &Any<'_>) -> PyResult<(Vec<u8>, String)> {
         return Ok((read.extract()?, name));
     }
     if source.is_instance_of::<PyString>() || source.hasattr("__fspath__")? {
+        if let Ok(text) = source.cast::<PyString>() {
+            if text.to_cow()?.contains(['\n', '\r']) {
+                let hint = "For the text of a log give text.encode() or io.StringIO(text)".to_owned();
+                let why = "a text with line breaks is no path".to_owned();
+                return Err(argument_type(py, "read_log", "source", why, hint));
+            }
+        }
         let path: std::path::PathBuf = source.extract()?;
         let name = path.display().to_string();
         let read = py.detach(|| std::fs::read(&path)).map_err(|error| Error::DataFile {
