@@ -34,7 +34,7 @@ demo: setup  ## plan, log, readings, decision and sheet of the demo shop, with i
 
 test: rust python  ## everything CI runs
 
-rust:  ## format, lints, docs, core tests, the arrow between the rooms
+rust: $(VENV)/.tools  ## format, lints, docs, core tests, the arrow between the rooms
 	cargo fmt --all --check
 	cargo clippy --workspace --all-targets --quiet -- -D warnings
 	RUSTDOCFLAGS='-D warnings' cargo doc --workspace --no-deps --quiet

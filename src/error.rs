@@ -74,7 +74,7 @@ pub enum Error {
         hint: Text,
     },
     /// A name that is not in its list.
-    #[error("no {kind} named '{name}'{} {hint}", close_matches(close))]
+    #[error("no {kind} named '{}'{} {hint}", shortened(name), close_matches(close))]
     UnknownName {
         /// What kind of name: steel, scale, table …
         kind: Text,
@@ -174,6 +174,12 @@ fn of_many(failed: usize, of: usize) -> String {
 
 fn close_matches(close: &[String]) -> String {
     if close.is_empty() { ".".to_owned() } else { format!("; did you mean {}?", close.join(", ")) }
+}
+
+/// A name as far as anybody reads it.
+fn shortened(name: &str) -> String {
+    const READ: usize = 60;
+    if name.chars().count() <= READ { name.to_owned() } else { name.chars().take(READ).chain("…".chars()).collect() }
 }
 
 fn listed(answers: &[f64], unit: &str) -> String {

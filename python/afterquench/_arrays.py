@@ -51,12 +51,16 @@ def call(
         keywords["out"] = out
     for name, argument in zip(model.arguments, arguments, strict=True):
         _check_kind(function.__name__, name, argument)
+    arguments, masked = _unmasked(arguments)
     arguments = tuple(
         _numbers(function.__name__, name, a) if isinstance(a, list | tuple) else a
         for name, a in zip(model.arguments, arguments, strict=True)
     )
     try:
-        result = _later(function, arguments) if _is_lazy(arguments) else function(*arguments, **keywords)
+        if _is_lazy(arguments):
+            result = _later(_travelling(model, function, out_of_range), arguments)
+        else:
+            result = function(*arguments, **keywords)
     except AfterquenchError as error:
         raise _recounted(model, arguments, where, out_of_range, error) from None
     except (TypeError, ValueError) as error:
@@ -64,7 +68,52 @@ def call(
         if explained is None:
             raise
         raise explained from None
+    if masked is not None:
+        return np.ma.masked_array(result, mask=np.broadcast_to(masked, np.shape(result)))
     return _labelled(result, unit, long_name)
+
+
+def _unmasked(arguments: tuple[Any, ...]) -> tuple[tuple[Any, ...], Any]:
+    """Masked elements as NaN, and where they are: a masked value is no value, so it can't be out of range."""
+    masks = [np.ma.getmaskarray(argument) for argument in arguments if isinstance(argument, np.ma.MaskedArray)]
+    if not masks:
+        return arguments, None
+    bare = tuple(
+        np.ma.filled(argument.astype(float), np.nan) if isinstance(argument, np.ma.MaskedArray) else argument
+        for argument in arguments
+    )
+    masked = masks[0]
+    for mask in masks[1:]:
+        masked = masked | mask
+    return bare, masked
+
+
+class _Named:
+    """A public function by its name: what dask can send to another process, where a ufunc of ours can't go."""
+
+    def __init__(self, name: str, arguments: tuple[str, ...], out_of_range: str) -> None:
+        self.name, self.arguments, self.out_of_range = name, arguments, out_of_range
+
+    def __call__(self, *blocks: Any) -> Any:
+        import afterquench
+
+        function = getattr(afterquench, self.name)
+        return function(**dict(zip(self.arguments, blocks, strict=True)), out_of_range=self.out_of_range)
+
+
+def _travelling(model: Model, function: Any, out_of_range: str) -> Any:
+    """The function in a form that pickles, where it is a public one with the model's own arguments."""
+    import inspect
+
+    import afterquench
+
+    public = getattr(afterquench, function.__name__, None)
+    if public is None or not set(model.arguments) <= set(inspect.signature(public).parameters):
+        return function
+    required = [p.name for p in inspect.signature(public).parameters.values() if p.default is p.empty]
+    return (
+        _Named(function.__name__, model.arguments, out_of_range) if set(required) <= set(model.arguments) else function
+    )
 
 
 def _check_kind(function: str, name: str, argument: Any) -> None:
@@ -75,9 +124,37 @@ def _check_kind(function: str, name: str, argument: Any) -> None:
     elif hasattr(argument, "nominal_value") and hasattr(argument, "std_dev"):
         hint = f"Call {function}_estimate, or pass {name}.nominal_value"
         why = "carries an uncertainty of its own"
+    elif (stated := _stated_unit(argument)) is not None and not _is_expected(name, stated):
+        hint = f"Convert the values and set attrs['units'], or drop the attribute: {name} says the unit that is read"
+        why = f"says in its attributes that it is in {stated!r}"
     else:
         return
     raise _refused(function, name, why, hint)
+
+
+# Units that an attribute may name, by the ending of the argument that is read in them. A text that is none of these is
+# no unit known here, and says nothing.
+_UNITS = {
+    "_c": {"degc", "°c", "c", "celsius", "degree_celsius", "degrees_celsius", "deg_c"},
+    "_h": {"h", "hr", "hrs", "hour", "hours"},
+    "_mm": {"mm", "millimetre", "millimeter"},
+    "_percent": {"%", "percent", "wt%", "wt.%"},
+    "others": {"degf", "°f", "f", "fahrenheit", "k", "kelvin", "s", "second", "seconds", "min", "minute", "minutes"}
+    | {"d", "day", "days", "m", "metre", "meter", "inch", "in", "um", "1"},
+}
+
+
+def _stated_unit(argument: Any) -> str | None:
+    attributes = getattr(argument, "attrs", None)
+    stated = attributes.get("units") if isinstance(attributes, dict) else None
+    return stated if isinstance(stated, str) and stated else None
+
+
+def _is_expected(name: str, stated: str) -> bool:
+    """Whether a stated unit is the one the argument's name says; a name without a unit accepts any."""
+    spelled = stated.strip().lower()
+    expected = next((spellings for ending, spellings in _UNITS.items() if name.endswith(ending)), None)
+    return expected is None or spelled in expected or not any(spelled in spellings for spellings in _UNITS.values())
 
 
 def _refused(function: str, name: str, why: str, hint: str) -> ArgumentTypeError:

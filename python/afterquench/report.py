@@ -62,7 +62,17 @@ def write_plan_sheet(plan: Plan, path: str | os.PathLike[str], title: str | None
 
 
 def _writable(path: str | os.PathLike[str]) -> Path:
-    target = Path(path)
+    try:
+        target = Path(path)
+        exists = target.exists()
+        if "\0" in str(target):
+            raise ValueError("it holds a null character")
+    except (TypeError, ValueError, OSError) as error:
+        raise _refused(
+            "writing the sheet", f"{path!r} is no path ({error})", 'Name a file, as in "sheet.html"'
+        ) from None
+    if exists and not target.is_dir() and not target.is_file():
+        raise _refused("writing the sheet", f"{target} is a device or a pipe", 'Name a file, as in "sheet.html"')
     if target.is_dir():
         raise _refused("writing the sheet", f"{target} is a directory", 'Name a file, as in "sheet.html"')
     if not target.parent.is_dir():

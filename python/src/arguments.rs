@@ -47,9 +47,34 @@ pub fn measured(function: &str, argument: &str, given: &Bound<'_, PyAny>, extrap
     if let Ok(estimate) = given.cast::<Estimate>() {
         let core = &estimate.get().core;
         refuse_extrapolated(given.py(), function, argument, core, extrapolate)?;
+        refuse_unit(given.py(), function, argument, core.unit())?;
         return Ok(Measured { value: core.value(), u: core.u() });
     }
     number(function, argument, given).map(Measured::from)
+}
+
+/// The spellings of the unit that an argument's name promises; empty where the name promises none.
+fn promised_units(argument: &str) -> &'static [&'static str] {
+    match argument.rsplit('_').next() {
+        Some("c") if argument != "c" => &["°C", "degC", "C"],
+        Some("h") => &["h", "hour", "hours"],
+        Some("percent") => &["%", "percent"],
+        Some("hrc") => &["HRC"],
+        _ if argument == "c" => &["1"],
+        _ => &[],
+    }
+}
+
+/// Refuses an Estimate whose unit is not the one the argument is read in; one without a unit is taken at its word.
+fn refuse_unit(py: Python<'_>, function: &str, argument: &str, unit: &str) -> PyResult<()> {
+    let promised = promised_units(argument);
+    let Some(first) = promised.first() else { return Ok(()) };
+    if unit.is_empty() || promised.contains(&unit) {
+        return Ok(());
+    }
+    let why = format!("the Estimate is in {unit:?} and this argument is read in {first:?}");
+    let hint = "Convert it first: by convert_hardness_estimate for a hardness, by hand for the rest";
+    Err(argument_type(py, function, argument, why, hint.to_owned()))
 }
 
 /// Refuses an Estimate that lies outside a model's range, unless the caller asked to go on by name.
@@ -79,7 +104,9 @@ pub fn belief(function: &str, given: Option<&Bound<'_, PyAny>>) -> PyResult<Cons
     let Some(given) = given else { return Ok(UNKNOWN_STEEL) };
     let py = given.py();
     let made = if let Ok(estimate) = given.cast::<Estimate>() {
-        ConstantBelief::Normal { c: estimate.get().core.value(), u: estimate.get().core.u() }
+        let core = &estimate.get().core;
+        refuse_unit(py, function, "c", core.unit())?;
+        ConstantBelief::Normal { c: core.value(), u: core.u() }
     } else if given.is_instance_of::<PyTuple>() {
         let (low, high) = given.extract().map_err(|_| {
             argument_type(py, function, "c", "a range of C is a pair".into(), "Write c=(15, 20)".into())
@@ -108,6 +135,17 @@ pub fn column(function: &str, argument: &str, given: &Bound<'_, PyAny>) -> PyRes
     let refuse = |why: String| {
         argument_type(py, function, argument, why, "Give one-dimensional numbers: a list, an array or a Series".into())
     };
+    if given.hasattr("m_as")? {
+        let why = "it carries a unit of its own".to_owned();
+        let hint = "Convert it at the call: quantity.m_as(\"s\" or \"degC\" or \"mm\", as the argument's name says)";
+        return Err(argument_type(py, function, argument, why, hint.into()));
+    }
+    let numpy_ma = py.import("numpy")?.getattr("ma")?;
+    if numpy_ma.call_method1("is_masked", (given,))?.is_truthy()? {
+        let why = "some of its elements are masked".to_owned();
+        let hint = "Leave those samples out of both columns: a masked value is no value".to_owned();
+        return Err(argument_type(py, function, argument, why, hint));
+    }
     let as_array = py
         .import("numpy")?
         .getattr("asarray")?

@@ -194,6 +194,10 @@ fn follow(
         core.extend(&times, &temperatures)
     })
     .or_raise(py)?;
+    if core.parameters().iter().any(|parameter| !parameter.is_finite()) {
+        let why = "the trace spans no time".to_owned();
+        return Err(argument_type(py, function, "time_s", why, "Give seconds that rise from sample to sample".into()));
+    }
     Ok(history)
 }
 

@@ -63,7 +63,7 @@ pub fn log2_parts(x: f64) -> (f64, f64) {
     let s = f / (2.0 + f);
     let z = s * s;
     let w = z * z;
-    let even = LOG[0] + w * (LOG[2] + w * (LOG[4] + w * LOG[6]));
+    let even = (LOG[0] + w * LOG[2]) + (w * w) * (LOG[4] + w * LOG[6]);
     let odd = LOG[1] + w * (LOG[3] + w * LOG[5]);
     let rest = z * (even + z * odd);
     let half_square = 0.5 * f * f;

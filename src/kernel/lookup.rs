@@ -12,9 +12,9 @@ pub struct Piecewise<const N: usize> {
     knots: Vec<f64>,
     /// Left knot and coefficients of a piece lie together, so that a look-up touches one or two cache lines.
     pieces: Vec<Piece<N>>,
-    /// Where each piece gives way to the next; NaN for the last, so that no number lies beyond it.
-    walls: Vec<f64>,
-    cells: Vec<u32>,
+    cells: Vec<Cell>,
+    /// Whether no cell has more than one knot in it.
+    single: bool,
     cells_per_unit: f64,
     last_cell: f64,
     first: f64,
@@ -27,9 +27,18 @@ pub type PiecewiseCubic = Piecewise<4>;
 /// Straight lines between table rows.
 pub type PiecewiseLinear = Piecewise<2>;
 
+/// The piece at a cell's left edge, and where it gives way to the next.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Cell {
+    wall: f64,
+    piece: usize,
+}
+
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Piece<const N: usize> {
     left: f64,
+    /// Where it gives way to the next; NaN for the last, so that no number lies beyond it.
+    right: f64,
     coefficients: [f64; N],
 }
 
@@ -53,26 +62,29 @@ impl<const N: usize> Piecewise<N> {
         if !knots.iter().all(|knot| knot.is_finite()) || pairs().any(|(a, b)| a >= b) {
             return refuse("its knots do not rise");
         }
-        let pieces: Vec<_> =
-            pairs().zip(&coefficients).map(|((&left, _), &coefficients)| Piece { left, coefficients }).collect();
-        let (first, last) =
-            (knots.iter().copied().fold(f64::NAN, f64::min), knots.iter().copied().fold(f64::NAN, f64::max));
-        let mut walls: Vec<f64> = knots.iter().copied().skip(1).collect();
-        if let Some(wall) = walls.last_mut() {
-            *wall = f64::NAN;
-        }
+        let (Some(&first), Some(&last)) = (knots.first(), knots.last()) else { return refuse("it has no knots") };
+        let pieces: Vec<Piece<N>> = pairs()
+            .zip(&coefficients)
+            .map(|((&left, &right), &coefficients)| Piece {
+                left,
+                right: if right == last { f64::NAN } else { right },
+                coefficients,
+            })
+            .collect();
+        // Cells less than half as wide as the narrowest piece have at most one knot, rounding included.
         let narrowest = pairs().map(|(a, b)| b - a).fold(f64::INFINITY, f64::min);
-        let count = ((last - first) / narrowest).ceil().clamp(1.0, MOST_CELLS as f64);
+        let wanted = (2.1 * (last - first) / narrowest).ceil();
+        let count = wanted.clamp(1.0, MOST_CELLS as f64);
         let cells_per_unit = count / (last - first);
         // A cell begins with the piece that holds its left edge, taken a hair early: rounding may only be too far left.
         let cells = (0..=count as usize)
             .map(|cell| {
                 let edge = first + (cell as f64 - 1e-6) / cells_per_unit;
-                let piece = knots.partition_point(|&knot| knot <= edge).saturating_sub(1);
-                u32::try_from(piece.min(pieces.len() - 1)).unwrap_or(0)
+                let piece = knots.partition_point(|&knot| knot <= edge).saturating_sub(1).min(pieces.len() - 1);
+                Cell { wall: pieces.get(piece).map_or(f64::NAN, |piece| piece.right), piece }
             })
             .collect();
-        Ok(Self { knots, pieces, walls, cells, cells_per_unit, last_cell: count, first, last })
+        Ok(Self { knots, pieces, cells, single: count == wanted, cells_per_unit, last_cell: count, first, last })
     }
 
     /// The knots.
@@ -81,23 +93,26 @@ impl<const N: usize> Piecewise<N> {
         &self.knots
     }
 
-    /// The value in the piece that `cell` leads to.
+    /// The value in the piece that `cell` leads to; `SINGLE` where no cell has more than one knot.
     ///
     /// # Safety
-    /// `cell` comes from [`cell_of`] for this table.
+    /// `cell` comes from [`cell_of`] for this table and this `x`.
     #[inline(always)]
-    unsafe fn value(&self, cell: i32, x: f64) -> f64 {
-        // SAFETY: the cell is inside the table, cells hold indices of pieces, and the walk ends at the last piece,
-        // beyond whose wall no number lies.
-        let piece = unsafe {
-            let mut index = *self.cells.get_unchecked(cell as usize) as usize;
-            index += usize::from(x >= *self.walls.get_unchecked(index));
-            while x >= *self.walls.get_unchecked(index) {
-                index += 1;
+    unsafe fn value<const SINGLE: bool>(&self, cell: i32, x: f64) -> f64 {
+        // SAFETY: the cell is inside the table, cells hold indices of pieces, and there is a piece beyond every wall
+        // that a number can be beyond.
+        unsafe {
+            let cell = self.cells.get_unchecked(cell as usize);
+            let mut piece = self.pieces.get_unchecked(cell.piece + usize::from(x >= cell.wall));
+            if !SINGLE {
+                let mut index = cell.piece + usize::from(x >= cell.wall);
+                while x >= piece.right {
+                    index += 1;
+                    piece = self.pieces.get_unchecked(index);
+                }
             }
-            self.pieces.get_unchecked(index)
-        };
-        piece.at(x)
+            piece.at(x)
+        }
     }
 
     /// The value at `x`; NaN outside the knots. At a knot where one side is NaN, the value of the other side.
@@ -108,8 +123,12 @@ impl<const N: usize> Piecewise<N> {
             return f64::NAN;
         }
         // SAFETY: the cell is that of `x`.
-        let value = unsafe { self.value(cell_of(x, (self.first, self.cells_per_unit, self.last_cell)), x) };
+        let value = unsafe { self.value::<false>(cell_of(x, self.grid()), x) };
         if value.is_nan() { self.at_edge(x) } else { value }
+    }
+
+    fn grid(&self) -> (f64, f64, f64) {
+        (self.first, self.cells_per_unit, self.last_cell)
     }
 
     /// The value at a knot from its left side, where the piece on its right has none.
@@ -125,20 +144,24 @@ impl<const N: usize> Piecewise<N> {
 
     /// Evaluates every element.
     pub fn fill(&self, x: Lane<'_>, out: &mut [f64]) {
-        let values = match x {
-            Lane::One(value) => return out.fill(self.at(value)),
-            Lane::Each(values) => values,
-        };
+        match (x, self.single) {
+            (Lane::One(value), _) => out.fill(self.at(value)),
+            (Lane::Each(values), true) => self.fill_each::<true>(values, out),
+            (Lane::Each(values), false) => self.fill_each::<false>(values, out),
+        }
+    }
+
+    fn fill_each<const SINGLE: bool>(&self, values: &[f64], out: &mut [f64]) {
         let mut buffer = [0i32; BLOCK];
         for (out, values) in out.chunks_mut(BLOCK).zip(values.chunks(BLOCK)) {
             let cells = &mut buffer[..values.len()];
-            cells_of(cells, values, (self.first, self.cells_per_unit, self.last_cell));
+            cells_of(cells, values, self.grid());
             let mut inside_but_nan = false;
             for ((out, &x), &cell) in out.iter_mut().zip(values).zip(&*cells) {
                 // SAFETY: the cell is that of `x`.
-                let value = unsafe { self.value(cell, x) };
-                let inside = x >= self.first && x <= self.last;
-                inside_but_nan |= inside && value.is_nan();
+                let value = unsafe { self.value::<SINGLE>(cell, x) };
+                let inside = (x >= self.first) & (x <= self.last);
+                inside_but_nan |= inside & value.is_nan();
                 *out = if inside { value } else { f64::NAN };
             }
             if inside_but_nan {

@@ -98,5 +98,13 @@ pub fn equivalent_time_activation(
             / pieces;
         seconds += mean * (t1 - t0);
     }
+    if !seconds.is_finite() {
+        return Err(Error::NoAnswer {
+            model: ID.into(),
+            asked: format!("{activation_energy_kj_mol} kJ/mol at {} °C", reference.celsius()).into(),
+            why: "the equivalent time is beyond all numbers".into(),
+            hint: "Tempering has 100 to 300 kJ/mol: check the unit, and take a reference near the trace".into(),
+        });
+    }
     Ok(HoldTime::from_seconds(seconds))
 }

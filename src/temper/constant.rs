@@ -165,6 +165,10 @@ pub enum ConstantBelief {
 /// What is believed of C for a steel of which nothing is known: 15 to 20, flat (common practice, no source).
 pub const UNKNOWN_STEEL: ConstantBelief = ConstantBelief::Flat { low: 15.0, high: 20.0 };
 
+/// Far outside any published C, in hours or seconds: what lies beyond is a slip.
+const LEAST: f64 = 1.0;
+const MOST: f64 = 60.0;
+
 impl ConstantBelief {
     /// Checks the numbers: finite, uncertainty not negative, range not reversed.
     ///
@@ -183,6 +187,10 @@ impl ConstantBelief {
             Self::Normal { u, .. } if u < 0.0 => Some((u, "is a negative uncertainty")),
             Self::Flat { low, high } if low > high => Some((low, "is above the upper end of the range")),
             _ if a.is_nan() || b.is_nan() => Some((f64::NAN, "is not a number")),
+            _ if !(LEAST..=MOST).contains(&self.middle()) => Some((
+                self.middle(),
+                "is no steel's constant: for hours they lie between 10 and 25, for seconds 3.6 lower",
+            )),
             _ => None,
         };
         match bad {

@@ -11,7 +11,7 @@ use super::parameter::{check_temperature, check_time};
 use crate::error::{Error, Result, Text};
 use crate::estimate::{Estimate, Shape};
 use crate::quantity::{HoldTime, Temperature, ZERO_CELSIUS_K};
-use crate::record::{ModelRecord, Origin, Scatter, Source, check_finite};
+use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange, check_finite};
 
 /// The record of accumulated temper.
 pub static TEMPER_HISTORY: ModelRecord = ModelRecord {
@@ -19,7 +19,13 @@ pub static TEMPER_HISTORY: ModelRecord = ModelRecord {
     gives: "tempering parameter that a temperature history leaves",
     unit: "K",
     formula: "dM/dt = (T / ln 10) 10^(C - M/T), T in K, t in h; exact at constant T, within 1e-11 of the equivalent time for each piece of a ramp",
-    ranges: &[],
+    ranges: &[ValidRange {
+        argument: "temperature_c",
+        unit: "°C",
+        low: -273.15,
+        high: 2862.0,
+        stated_by: "absolute zero and the boiling point of iron",
+    }],
     scatter: Scatter::NotStated,
     sources: &[Source {
         cite: "J. H. Hollomon and L. D. Jaffe, Time-temperature relations in tempering steel, Trans. AIME 162 (1945) 223",
@@ -142,6 +148,9 @@ impl History {
         for celsius in [from.celsius(), to.celsius()] {
             check_temperature(ID, "temperature_c", celsius)?;
             refuse_nan("temperature_c", "°C", celsius)?;
+        }
+        for celsius in [from.celsius(), to.celsius()] {
+            TEMPER_HISTORY.check("temperature_c", celsius)?;
         }
         refuse_nan("time_s", "s", seconds)?;
         check_finite(ID, "time_s", "s", seconds)?;
@@ -330,6 +339,8 @@ fn check_column(argument: &'static str, unit: &'static str, values: &[f64], boun
 fn check_samples(before: Option<f64>, time_s: &[f64], temperature_c: &[f64]) -> Result<()> {
     check_column("time_s", "s", time_s, f64::NEG_INFINITY)?;
     check_column("temperature_c", "°C", temperature_c, -ZERO_CELSIUS_K)?;
+    let hottest = temperature_c.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    TEMPER_HISTORY.check("temperature_c", hottest)?;
     let steps = time_s.iter().zip(time_s.iter().skip(1)).map(|(before, now)| (*before, *now));
     let first = before.zip(time_s.first().copied());
     if !first.into_iter().chain(steps.clone()).fold(false, |falls, (before, now)| falls | (now < before)) {

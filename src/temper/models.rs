@@ -131,18 +131,12 @@ pub struct TwoHourEquivalent;
 #[derive(Debug, Clone, Copy)]
 pub struct ImpliedActivationEnergy;
 
-impl ArrayModel for TemperParameter {
-    fn arguments(&self) -> &[&'static str] {
-        &["temperature_c", "time_h", "c"]
-    }
-
-    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
-        let Some(lanes) = exactly(arguments, out) else { return };
-        if let [Lane::One(celsius), Lane::One(hours), Lane::One(c)] = lanes {
-            return out.fill(parameter_of(celsius, log2(hours), c));
-        }
+impl TemperParameter {
+    /// With buffers on the stack, apart from the path of a single number, which then needs none.
+    #[inline(never)]
+    fn fill_arrays(lanes: &[Lane<'_>; 3], out: &mut [f64]) {
         let mut buffers = [[0.0; BLOCK]; 4];
-        in_blocks(&lanes, out, |[celsius, hours, c], out| {
+        in_blocks(lanes, out, |[celsius, hours, c], out| {
             let [a, b, d, e] = &mut buffers;
             match (celsius, log2_lane(hours, a), c) {
                 (Lane::Each(celsius), Lane::One(log2_hours), Lane::One(c)) => parameters(out, celsius, log2_hours, c),
@@ -154,6 +148,20 @@ impl ArrayModel for TemperParameter {
             }
         });
     }
+}
+
+impl ArrayModel for TemperParameter {
+    fn arguments(&self) -> &[&'static str] {
+        &["temperature_c", "time_h", "c"]
+    }
+
+    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
+        let Some(lanes) = exactly(arguments, out) else { return };
+        if let [Lane::One(celsius), Lane::One(hours), Lane::One(c)] = lanes {
+            return out.fill(parameter_of(celsius, log2(hours), c));
+        }
+        Self::fill_arrays(&lanes, out);
+    }
 
     fn explain(&self, arguments: &[f64]) -> Result<()> {
         let &[celsius, hours, c] = arguments else { return Ok(()) };
@@ -162,18 +170,12 @@ impl ArrayModel for TemperParameter {
     }
 }
 
-impl ArrayModel for EquivalentTime {
-    fn arguments(&self) -> &[&'static str] {
-        &["temperature_c", "time_h", "new_temperature_c", "c"]
-    }
-
-    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
-        let Some(lanes) = exactly(arguments, out) else { return };
-        if let [Lane::One(celsius), Lane::One(hours), Lane::One(new), Lane::One(c)] = lanes {
-            return out.fill(time_of(celsius, log2(hours), new, c));
-        }
+impl EquivalentTime {
+    /// With buffers on the stack, apart from the path of a single number, which then needs none.
+    #[inline(never)]
+    fn fill_arrays(lanes: &[Lane<'_>; 4], out: &mut [f64]) {
         let mut buffers = [[0.0; BLOCK]; 5];
-        in_blocks(&lanes, out, |[celsius, hours, new, c], out| {
+        in_blocks(lanes, out, |[celsius, hours, new, c], out| {
             let [a, b, d, e, f] = &mut buffers;
             match (celsius, log2_lane(hours, a), new, c) {
                 (Lane::Each(celsius), Lane::One(logs), Lane::One(new), Lane::One(c)) => {
@@ -189,6 +191,20 @@ impl ArrayModel for EquivalentTime {
             }
         });
     }
+}
+
+impl ArrayModel for EquivalentTime {
+    fn arguments(&self) -> &[&'static str] {
+        &["temperature_c", "time_h", "new_temperature_c", "c"]
+    }
+
+    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
+        let Some(lanes) = exactly(arguments, out) else { return };
+        if let [Lane::One(celsius), Lane::One(hours), Lane::One(new), Lane::One(c)] = lanes {
+            return out.fill(time_of(celsius, log2(hours), new, c));
+        }
+        Self::fill_arrays(&lanes, out);
+    }
 
     fn explain(&self, arguments: &[f64]) -> Result<()> {
         let &[celsius, hours, new, c] = arguments else { return Ok(()) };
@@ -202,18 +218,12 @@ impl ArrayModel for EquivalentTime {
     }
 }
 
-impl ArrayModel for EquivalentTemperature {
-    fn arguments(&self) -> &[&'static str] {
-        &["temperature_c", "time_h", "new_time_h", "c"]
-    }
-
-    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
-        let Some(lanes) = exactly(arguments, out) else { return };
-        if let [Lane::One(celsius), Lane::One(hours), Lane::One(new), Lane::One(c)] = lanes {
-            return out.fill(temperature_of(celsius, log2(hours), log2(new), c));
-        }
+impl EquivalentTemperature {
+    /// With buffers on the stack, apart from the path of a single number, which then needs none.
+    #[inline(never)]
+    fn fill_arrays(lanes: &[Lane<'_>; 4], out: &mut [f64]) {
         let mut buffers = [[0.0; BLOCK]; 6];
-        in_blocks(&lanes, out, |[celsius, hours, new, c], out| {
+        in_blocks(lanes, out, |[celsius, hours, new, c], out| {
             let [a, b, d, e, f, g] = &mut buffers;
             match (celsius, log2_lane(hours, a), log2_lane(new, b), c) {
                 (Lane::Each(celsius), Lane::One(logs), Lane::One(new), Lane::One(c)) => {
@@ -228,6 +238,20 @@ impl ArrayModel for EquivalentTemperature {
                 }
             }
         });
+    }
+}
+
+impl ArrayModel for EquivalentTemperature {
+    fn arguments(&self) -> &[&'static str] {
+        &["temperature_c", "time_h", "new_time_h", "c"]
+    }
+
+    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
+        let Some(lanes) = exactly(arguments, out) else { return };
+        if let [Lane::One(celsius), Lane::One(hours), Lane::One(new), Lane::One(c)] = lanes {
+            return out.fill(temperature_of(celsius, log2(hours), log2(new), c));
+        }
+        Self::fill_arrays(&lanes, out);
     }
 
     fn explain(&self, arguments: &[f64]) -> Result<()> {

@@ -231,6 +231,18 @@ fn decide<'py>(
         let core = hardness::decide(estimate, tolerance, band).or_raise(py)?;
         Ok(Bound::new(py, Decision { core })?.into_any())
     };
+    let carries_its_own =
+        readings_or_estimate.is_instance_of::<Readings>() || readings_or_estimate.is_instance_of::<Estimate>();
+    if let (Some(_), true) = (u, carries_its_own) {
+        return Err(raised(
+            py,
+            &Error::Refused {
+                what: "u= of decide".into(),
+                why: "Readings and Estimates carry their own uncertainty".into(),
+                instead: "Leave u= out, or give plain numbers with it".into(),
+            },
+        ));
+    }
     if let Ok(readings) = readings_or_estimate.cast::<Readings>() {
         return one(&readings.get().core.estimate(Some(scale), table, u_conversion).or_raise(py)?);
     }
