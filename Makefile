@@ -9,6 +9,7 @@ BIN    := $(VENV)/bin
 export MPLBACKEND := Agg
 export PATH := $(CURDIR)/$(BIN):$(PATH)
 export VIRTUAL_ENV := $(CURDIR)/$(VENV)
+export PIP_QUIET := 1
 
 RUST_SOURCES := Cargo.toml Cargo.lock python/Cargo.toml $(shell find src python/src -type f)
 NOTEBOOKS    := $(wildcard notebooks/*.py)
@@ -21,7 +22,7 @@ $(VENV)/.tools: pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo 'Python 3.11 or newer is needed; name one with PYTHON='; exit 1; }
 	@command -v cargo >/dev/null || { echo 'A Rust toolchain (1.85 or newer) is needed'; exit 1; }
 	$(PYTHON) -m venv $(VENV)
-	$(BIN)/python -m pip install --quiet --upgrade pip 'maturin>=1.9.4,<2'
+	$(BIN)/python -m pip install --upgrade pip 'maturin>=1.9.4,<2'
 	@touch $@
 
 $(VENV)/.built: $(VENV)/.tools $(RUST_SOURCES)
