@@ -289,7 +289,7 @@ fn commas_are_thousands(
 ) -> Result<bool> {
     let (mut points, mut decimals) = (false, false);
     // Of each column: where its first number in threes is, whether it has numbers of another kind, and whole ones.
-    let mut kinds: Vec<(Option<(usize, String)>, bool, bool)> = vec![(None, false, false); columns.len()];
+    let mut kinds = vec![(None::<(usize, String)>, false, false); columns.len()];
     for (_, line_number, line) in shown.iter().skip(body) {
         let mut index = 0;
         fields(line, separator, |field| {
