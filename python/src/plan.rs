@@ -481,7 +481,14 @@ fn make_plan(
         cycles: cycles.clamp(0, i64::from(u32::MAX)) as u32,
         oven_limit: oven_limit_c.map(Temperature::from_celsius),
         as_quenched_hrc: as_quenched_hrc
-            .map(|given| measured("plan", "as_quenched_hrc", given, false).map(|made| made.value))
+            .map(|given| {
+                let reading = measured("plan", "as_quenched_hrc", given, false)?.value;
+                if reading.is_nan() {
+                    let hint = "Leave it out where no reading was taken".to_owned();
+                    return Err(argument_type(py, "plan", "as_quenched_hrc", "it is NaN".to_owned(), hint));
+                }
+                Ok(reading)
+            })
             .transpose()?,
         thickness: thickness_mm.map(Length::from_mm),
         surroundings: Surroundings::named(surroundings).or_raise(py)?,

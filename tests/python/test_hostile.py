@@ -25,6 +25,7 @@ HOLD_S = [0, 3600, 7200]
         (lambda: aq.temper_parameter_estimate(200, 2, c=aq.Estimate(18, 1, "degC")), "degC"),
         (lambda: aq.decide(aq.Estimate(59, 0.1, "HRC"), 58, 60, u=1), "carry their own"),
         (lambda: aq.steel("x" * 100_000), "…"),
+        (lambda: aq.plan("O1", target_hrc=(60, 62), as_quenched_hrc=np.nan), "NaN"),
     ],
 )
 def test_is_refused_in_words(call, names: str) -> None:
