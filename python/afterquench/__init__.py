@@ -185,6 +185,11 @@ from ._native import Plan, Schedule, plan, retemper
 
 __all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
 
+# Drift.
+from ._native import Monitor, monitor
+
+__all__ += ["Monitor", "monitor"]
+
 
 # Pictures and sheets: modules that are imported at their first use, so that importing the package stays cheap.
 if TYPE_CHECKING:

@@ -1023,6 +1023,8 @@ class Plan:
     @property
     def first_step(self) -> Schedule | None: ...
     @property
+    def leave(self) -> str | None: ...
+    @property
     def equivalents(self) -> list[dict[str, Any]]: ...
     @property
     def sensitivity(self) -> list[dict[str, Any]]: ...
@@ -1055,10 +1057,10 @@ def plan(
 ) -> Plan: ...
 def retemper(
     steel: str | Steel | TemperingCurve,
-    measured_hrc: float | Estimate,
+    measured_hrc: float | Estimate | Readings,
     target_hrc: tuple[float, float] | float,
     *,
-    previous: Sequence[tuple[float, float]] | None = None,
+    previous: Sequence[tuple[float, float] | Schedule] | Schedule | Plan | History | None = None,
     time_h: float = 2.0,
     u_measured: float = 0.4,
     oven_limit_c: float | None = None,
@@ -1068,3 +1070,34 @@ def retemper(
     controller_delta_c: float = 1.0,
     time_spread_min: float = 3.0,
 ) -> Plan: ...
+
+@final
+class Monitor:
+    @property
+    def verdict(self) -> Literal["drifting", "steady", "cannot say yet"]: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def slope(self) -> Estimate | None: ...
+    @property
+    def passes_limit(self) -> dict[str, Any] | None: ...
+    @property
+    def individuals(self) -> dict[str, Any]: ...
+    @property
+    def ewma(self) -> dict[str, Any]: ...
+    @property
+    def run_lengths(self) -> list[dict[str, Any]]: ...
+    @property
+    def cautions(self) -> list[str]: ...
+    def to_frame(self) -> pd.DataFrame: ...
+    def __len__(self) -> int: ...
+
+def monitor(
+    frame: pd.DataFrame | Mapping[str, Any],
+    *,
+    limit: float | None = None,
+    centre: float | None = None,
+    weight: float = 0.2,
+    width: float = 3.0,
+    u_reference: float = 0.0,
+) -> Monitor: ...

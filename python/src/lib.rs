@@ -5,6 +5,7 @@
 
 mod arguments;
 mod curve;
+mod drift;
 mod errors;
 mod estimate;
 mod hardness;
@@ -32,6 +33,7 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     hardness::register(module)?;
     oven::register(module)?;
     plan::register(module)?;
+    drift::register(module)?;
     record::register(module)?;
     Ok(())
 }

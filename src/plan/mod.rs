@@ -1,6 +1,7 @@
 //! Schedules for a wanted hardness, what changes them, the next step for a part that came out hard, cautions.
 
 mod cautions;
+mod earlier;
 mod equivalents;
 mod forward;
 mod retemper;
@@ -10,6 +11,7 @@ mod spread;
 mod window;
 
 pub use cautions::{Band, Caution, FIRST_OF_ALL, all_cautions, general_bands, usual_cautions};
+pub use earlier::Earlier;
 pub use equivalents::{Equivalent, REACH_H, equivalents, temperature_for, time_at};
 pub use retemper::{RetemperRequest, retemper};
 pub use schedule::{Plan, Request, Schedule, plan};
