@@ -3,6 +3,7 @@
 // A Python signature has as many arguments as its callers have things to name.
 #![allow(clippy::too_many_arguments)]
 
+mod advice;
 mod arguments;
 mod curve;
 mod drift;
@@ -34,6 +35,7 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     oven::register(module)?;
     plan::register(module)?;
     drift::register(module)?;
+    advice::register(module)?;
     record::register(module)?;
     Ok(())
 }
