@@ -315,7 +315,7 @@ fn refused(py: Python<'_>, why: &str) -> PyErr {
 /// >>> months = [f"2031-{month:02}-05" for month in range(1, 7)]
 /// >>> checks = {"date": months, "controller_degc": [200] * 6, "reference_degc": [199, 199.6, 199.8, 200.5, 200.8, 201.4]}
 /// >>> aq.monitor(checks, limit=3)
-/// drifting: +0.47 ± 0.10 °C a month (95 %, 6 checks); passes +3 °C about 2031-09-18
+/// drifting: +0.47 ± 0.07 °C a month (95 %, 6 checks); passes +3 °C about 2031-09-19
 #[pyfunction]
 #[pyo3(signature = (frame, *, limit=None, centre=None, weight=0.2, width=3.0, u_reference=0.0))]
 fn monitor(

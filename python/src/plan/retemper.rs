@@ -67,7 +67,7 @@ use crate::history::History as PyHistory;
 /// >>> import afterquench as aq
 /// >>> curve = aq.TemperingCurve([150, 175, 200, 225, 250], [62.6, 61.6, 60.4, 59.1, 57.8])
 /// >>> aq.retemper(curve, measured_hrc=61.2, target_hrc=60.0, previous=[(200, 2)], c=20).best
-/// 222 °C for 2 h: 60.0 HRC [59.2 .. 60.8], chance inside 0.76
+/// 222 °C for 2 h: 60.0 HRC [59.1 .. 60.9], chance inside 0.73
 #[pyfunction(name = "retemper")]
 #[pyo3(signature = (steel, measured_hrc, target_hrc, *, previous=None, time_h=2.0, u_measured=0.4, oven_limit_c=None,
     c=None, position_delta_c=5.0, sensor_delta_c=1.5, controller_delta_c=1.0, time_spread_min=3.0))]
