@@ -215,6 +215,13 @@ pub struct Formula<const N: usize> {
     function: fn([f64; N]) -> Result<f64>,
 }
 
+impl<const N: usize> Formula<N> {
+    /// A formula by the names of its arguments.
+    pub(super) const fn new(names: [&'static str; N], function: fn([f64; N]) -> Result<f64>) -> Self {
+        Self { names, function }
+    }
+}
+
 impl<const N: usize> ArrayModel for Formula<N> {
     fn arguments(&self) -> &[&'static str] {
         &self.names

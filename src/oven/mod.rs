@@ -11,8 +11,10 @@ mod log;
 mod received;
 mod repair;
 mod role;
+mod shipped;
 mod soak;
 mod table;
+mod thermocouple;
 
 pub use cell::TemperatureUnit;
 pub use corrections::read_corrections;
@@ -30,9 +32,31 @@ pub use received::{Gaps, LagBand, Received, Trace};
 pub use repair::{Gap, Repair};
 pub use role::{Role, TimeUnit};
 pub use soak::{Part, Soak};
+pub use thermocouple::{
+    Construction, EmfOver, PT100, PT100_TOLERANCE, Pt100Class, PublishedInverse, RESISTANCE_OVER,
+    RESISTANCE_TEMPERATURE_OVER, ReferenceFunction, SENSOR_CORRECTION, SeebeckOver, SensorCalibration, THERMOCOUPLES,
+    TOLERANCE, TemperatureOver, Thermocouple, ToleranceClass, ToleranceStandard, pt100_resistance_ohm,
+    pt100_temperature,
+};
 
 use crate::record::ModelRecord;
 
 /// The records of this room.
-pub const RECORDS: &[&ModelRecord] =
-    &[&TIME_CONSTANT, &BIOT_NUMBER, &TIME_TO_WITHIN, &LOST_HOLD, &SWING_AMPLITUDE, &DIP, &RADIATION_OFFSET];
+pub const RECORDS: &[&ModelRecord] = &[
+    &TIME_CONSTANT,
+    &BIOT_NUMBER,
+    &TIME_TO_WITHIN,
+    &LOST_HOLD,
+    &SWING_AMPLITUDE,
+    &DIP,
+    &RADIATION_OFFSET,
+    THERMOCOUPLES[0],
+    THERMOCOUPLES[1],
+    THERMOCOUPLES[2],
+    THERMOCOUPLES[3],
+    THERMOCOUPLES[4],
+    &TOLERANCE,
+    &PT100,
+    &PT100_TOLERANCE,
+    &SENSOR_CORRECTION,
+];

@@ -4,6 +4,7 @@ mod lag;
 mod log;
 mod read;
 mod soak;
+mod thermocouple;
 
 use pyo3::prelude::*;
 
@@ -12,5 +13,6 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     log::register(module)?;
     read::register(module)?;
     soak::register(module)?;
-    lag::register(module)
+    lag::register(module)?;
+    thermocouple::register(module)
 }
