@@ -84,6 +84,11 @@ from ._native import cite, models
 
 __all__ += ["cite", "models"]
 
+# Questions that a caution with its source answers.
+from ._native import Advice, advice, advice_topics
+
+__all__ += ["Advice", "advice", "advice_topics"]
+
 # Hardness.
 from ._native import (
     Comparison,

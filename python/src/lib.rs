@@ -3,6 +3,7 @@
 // A Python signature has as many arguments as its callers have things to name.
 #![allow(clippy::too_many_arguments)]
 
+mod advice;
 mod arguments;
 mod curve;
 mod errors;
@@ -32,6 +33,7 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     hardness::register(module)?;
     oven::register(module)?;
     plan::register(module)?;
+    advice::register(module)?;
     record::register(module)?;
     Ok(())
 }

@@ -1,5 +1,6 @@
 //! Schedules for a wanted hardness, what changes them, the next step for a part that came out hard, cautions.
 
+mod advice;
 mod cautions;
 mod equivalents;
 mod forward;
@@ -9,6 +10,7 @@ mod sensitivity;
 mod spread;
 mod window;
 
+pub use advice::{Advice, advice, advice_topics};
 pub use cautions::{Band, Caution, FIRST_OF_ALL, all_cautions, general_bands, usual_cautions};
 pub use equivalents::{Equivalent, REACH_H, equivalents, temperature_for, time_at};
 pub use retemper::{RetemperRequest, retemper};
