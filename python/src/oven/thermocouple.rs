@@ -308,8 +308,8 @@ fn pt100_resistance<'py>(
     r#where: Option<&Any<'py>>,
 ) -> PyResult<Any<'py>> {
     static MODEL: PyOnceLock<Py<Model>> = PyOnceLock::new();
-    let model = MODEL
-        .get_or_try_init(py, || Py::new(py, Model::new(py, Arc::new(RESISTANCE_OVER), "pt100_resistance")?))?;
+    let model =
+        MODEL.get_or_try_init(py, || Py::new(py, Model::new(py, Arc::new(RESISTANCE_OVER), "pt100_resistance")?))?;
     let usual = PyFloat::new(py, 100.0).into_any();
     let raises = raises(py, "pt100_resistance", out_of_range)?;
     let options = Options { raises, out, mask: r#where, unit: "ohm", long_name: "resistance" };
@@ -438,7 +438,8 @@ fn calibration(
         },
     };
     if shown.len() != reference.len() || shown.len() != u.len() {
-        let why = format!("{} points shown, {} of the reference, {} uncertainties", shown.len(), reference.len(), u.len());
+        let why =
+            format!("{} points shown, {} of the reference, {} uncertainties", shown.len(), reference.len(), u.len());
         let hint = "Give one of each a calibration point".to_owned();
         return Err(argument_type(py, function, "shown_c", why, hint));
     }

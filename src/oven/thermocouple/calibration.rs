@@ -170,7 +170,8 @@ impl SensorCalibration {
         let made = Estimate::new(value, "°C").with("calibration", points).with("between the points", bend);
         let beyond = self.shown_c.first().is_some_and(|&low| reading_c < low)
             || self.shown_c.last().is_some_and(|&high| reading_c > high);
-        let made = if beyond { made.assuming("the end point holds beyond itself, as within_delta_c said") } else { made };
+        let made =
+            if beyond { made.assuming("the end point holds beyond itself, as within_delta_c said") } else { made };
         Ok(made.assuming("no drift since the calibration"))
     }
 }
@@ -183,9 +184,7 @@ impl ArrayModel for SensorCalibration {
     fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
         let lane = arguments.first().copied().unwrap_or(Lane::One(f64::NAN));
         for (index, out) in out.iter_mut().enumerate() {
-            *out = self
-                .place(lane.at(index))
-                .map_or(f64::NAN, |place| Self::mix(&self.correction_delta_c, &place));
+            *out = self.place(lane.at(index)).map_or(f64::NAN, |place| Self::mix(&self.correction_delta_c, &place));
         }
     }
 

@@ -79,9 +79,7 @@ impl ArrayModel for SeebeckOver {
             out.fill(f64::NAN);
             return;
         };
-        out.iter_mut()
-            .enumerate()
-            .for_each(|(index, out)| *out = 1000.0 * function.slope_mv_per_c(lane.at(index)));
+        out.iter_mut().enumerate().for_each(|(index, out)| *out = 1000.0 * function.slope_mv_per_c(lane.at(index)));
     }
 
     fn explain(&self, arguments: &[f64]) -> Result<()> {

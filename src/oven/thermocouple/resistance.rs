@@ -84,9 +84,7 @@ fn coefficients() -> Result<[f64; 3]> {
     HELD.get_or_init(|| {
         let rows = rows()?;
         let of = |name: &str| {
-            rows.iter()
-                .find(|row| row.record == "coefficient" && row.name == name)
-                .map_or(f64::NAN, |row| row.value)
+            rows.iter().find(|row| row.record == "coefficient" && row.name == name).map_or(f64::NAN, |row| row.value)
         };
         Ok([of("A"), of("B"), of("C")])
     })
@@ -95,7 +93,8 @@ fn coefficients() -> Result<[f64; 3]> {
 
 /// R/R0 and its slope.
 fn ratio([a, b, c]: [f64; 3], t: f64) -> (f64, f64) {
-    let (cubic, slope) = if t < 0.0 { (c * (t - 100.0) * t * t * t, c * t * t * (4.0 * t - 300.0)) } else { (0.0, 0.0) };
+    let (cubic, slope) =
+        if t < 0.0 { (c * (t - 100.0) * t * t * t, c * t * t * (4.0 * t - 300.0)) } else { (0.0, 0.0) };
     (1.0 + t * (a + t * b) + cubic, a + 2.0 * b * t + slope)
 }
 

@@ -116,8 +116,11 @@ impl ToleranceClass {
                 hint: format!("{} has no other tolerances here", standard.name()).into(),
             });
         }
-        let mine: Vec<Row> =
-            of_type.iter().filter(|row| row.class.eq_ignore_ascii_case(class.trim())).map(|row| (*row).clone()).collect();
+        let mine: Vec<Row> = of_type
+            .iter()
+            .filter(|row| row.class.eq_ignore_ascii_case(class.trim()))
+            .map(|row| (*row).clone())
+            .collect();
         if mine.is_empty() {
             return Err(Error::UnknownName {
                 kind: "tolerance class".into(),
