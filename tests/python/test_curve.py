@@ -249,7 +249,7 @@ def test_calls_that_are_refused(falling: aq.TemperingCurve, call: Any, error: ty
 
 @pytest.mark.parametrize("call", ["plan", "hardness_after", "hardness_after_estimate"])
 def test_a_part_softer_than_the_mildest_temper_did_not_harden(call: str) -> None:
-    """A temper only softens on a falling curve: 52 HRC as quenched can't be 62.6 after 150 °C (common practice, no source)."""
+    """A temper only softens on a falling curve: 52 HRC can't become 62.6 (common practice, no source)."""
     own = aq.TemperingCurve([150, 200, 250], [62.6, 60.4, 57.8])
     asked = {
         "plan": lambda reading: aq.plan(own, target_hrc=(58, 60), as_quenched_hrc=reading),

@@ -1,10 +1,12 @@
 //! Bindings of the `oven` room.
 
+mod heat;
 mod lag;
 mod log;
 mod read;
 mod soak;
 mod thermocouple;
+mod within;
 
 use pyo3::prelude::*;
 
@@ -14,5 +16,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     read::register(module)?;
     soak::register(module)?;
     lag::register(module)?;
-    thermocouple::register(module)
+    thermocouple::register(module)?;
+    within::register(module)?;
+    heat::register(module)
 }

@@ -6,7 +6,7 @@ use serde::Deserialize;
 
 use crate::error::{Error, Result};
 use crate::kernel::{ArrayModel, Lane};
-use crate::oven::lag::Formula;
+use crate::oven::formula::Formula;
 use crate::oven::shipped;
 use crate::quantity::Temperature;
 use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange, check_finite};
@@ -175,12 +175,15 @@ pub fn pt100_temperature(ohm: f64, nominal_ohm: f64) -> Result<Temperature> {
 }
 
 /// [`pt100_resistance_ohm`] over arrays.
-pub const RESISTANCE_OVER: Formula<2> = Formula::new(["temperature_c", "nominal_ohm"], |[celsius, r0]| {
-    pt100_resistance_ohm(Temperature::from_celsius(celsius), r0)
-});
+pub const RESISTANCE_OVER: Formula<2> = Formula {
+    names: ["temperature_c", "nominal_ohm"],
+    function: |[celsius, r0]| pt100_resistance_ohm(Temperature::from_celsius(celsius), r0),
+};
 /// [`pt100_temperature`] over arrays.
-pub const RESISTANCE_TEMPERATURE_OVER: Formula<2> =
-    Formula::new(["ohm", "nominal_ohm"], |[ohm, r0]| pt100_temperature(ohm, r0).map(Temperature::celsius));
+pub const RESISTANCE_TEMPERATURE_OVER: Formula<2> = Formula {
+    names: ["ohm", "nominal_ohm"],
+    function: |[ohm, r0]| pt100_temperature(ohm, r0).map(Temperature::celsius),
+};
 
 /// How a thermometer is built, which decides over what range a class holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
