@@ -1,4 +1,4 @@
-"""The record for the file: what went in, what was mended, what the steel got, readings, decision, versions, assumptions.
+"""The record for the file: what went in, what was mended, what the steel got, readings, decision, assumptions.
 
 One dict, three forms: JSON after ``docs/record.schema.json``, one page of HTML, one page of PDF.
 """

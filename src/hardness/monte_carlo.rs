@@ -19,7 +19,7 @@ const BINS: usize = 1 << 13;
 const REACH: f64 = 12.0;
 
 /// Values at evenly spaced probabilities, kept of the result.
-const KEPT: usize = 400;
+const KEPT: usize = 1000;
 
 /// Values at evenly spaced probabilities; the outermost stand for half a cell.
 type Quantiles = Vec<f64>;

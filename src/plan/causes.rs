@@ -1,12 +1,12 @@
 //! The causes that may make a part softer or harder than planned, each with what it does to a reading.
 
-use super::couple::wrong_type_delta_c;
 use super::explain::ExplainRequest;
 use super::forward::Forward;
 use crate::curve::HardnessAfterTemper;
 use crate::error::Result;
 use crate::estimate::{Estimate, Shape, root_sum_of_squares};
-use crate::quantity::ZERO_CELSIUS_K;
+use crate::oven::Thermocouple;
+use crate::quantity::{Temperature, ZERO_CELSIUS_K};
 
 /// How a size is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -215,8 +215,16 @@ fn oven_log(frame: &Frame<'_>) -> Result<Candidate> {
 
 /// A controller set for one kind of thermocouple with another one wired.
 fn wrong_couple(frame: &Frame<'_>, difference: f64) -> Result<Candidate> {
-    let (wired, set) = if difference < 0.0 { ("K", "J") } else { ("J", "K") };
-    let hotter = wrong_type_delta_c(wired, frame.at_c, TERMINALS_C)?;
+    let (wired, set) =
+        if difference < 0.0 { (Thermocouple::K, Thermocouple::J) } else { (Thermocouple::J, Thermocouple::K) };
+    let off = |terminals_c: f64| -> Result<f64> {
+        let terminals = Temperature::from_celsius(terminals_c);
+        let shown = set.emf_mv(Temperature::from_celsius(frame.at_c), terminals)?;
+        Ok(wired.temperature(shown, terminals)?.celsius() - frame.at_c)
+    };
+    let (at_ice, at_room) = (off(TERMINALS_C.0)?, off(TERMINALS_C.1)?);
+    let hotter = (at_ice.min(at_room), at_ice.max(at_room));
+    let (wired, set) = (wired.letter(), set.letter());
     Ok(possible(
         "thermocouple of another type",
         frame.hotter_by(hotter)?,

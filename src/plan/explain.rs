@@ -37,7 +37,7 @@ pub static CAUSES: ModelRecord = ModelRecord {
 pub struct ExplainRequest {
     /// What it measures; HRC.
     pub reading: Estimate,
-    /// Why readings were no readings of the part, if some were not.
+    /// Why no reading counts, if none does.
     pub doubts: Vec<String>,
     /// Standard uncertainty left by a reference block; absent where the tester was not checked.
     pub u_tester: Option<f64>,
@@ -194,7 +194,7 @@ fn summed_up(
         return (format!("the hardening failed, and no other cause counts before that: {failed}"), check);
     }
     if let Some(doubt) = request.doubts.first() {
-        return (format!("the readings are not all readings of the part: {doubt}"), check);
+        return (format!("no reading of the part itself: {doubt}"), check);
     }
     if by.abs() <= 2.0 * u {
         let said = format!(

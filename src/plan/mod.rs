@@ -3,7 +3,6 @@
 mod advice;
 mod causes;
 mod cautions;
-mod couple;
 mod earlier;
 mod equivalents;
 mod explain;

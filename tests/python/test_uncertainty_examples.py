@@ -28,8 +28,8 @@ def test_conformance_probabilities_of_the_guide(value, u, lower, upper, chance):
 
 
 def test_reading_after_the_annex_of_the_standard():
-    # The scheme of the annex of ISO 6508-1 (as in ASTM E18), own numbers worked out by hand: t(68.27 %, 4) s/√5 = 0.1351,
-    # 0.1/√12 = 0.0289, tester 0.5/√3 = 0.2887, together 0.3200.
+    # The scheme of the annex of ISO 6508-1 (as in ASTM E18), own numbers worked out by hand: t(68.27 %, 4) s/√5 =
+    # 0.1351, 0.1/√12 = 0.0289, tester 0.5/√3 = 0.2887, together 0.3200.
     made = aq.Readings([61.2, 61.0, 61.5, 60.8, 61.0], "HRC").estimate()
     assert made.value == pytest.approx(61.10, abs=1e-9)
     assert made.components["repeatability"] == pytest.approx(0.1351, abs=5e-5)

@@ -332,11 +332,10 @@ fn read(given: &Any<'_>, u: f64) -> PyResult<(CoreEstimate, Vec<String>, Option<
         return Ok((CoreEstimate::new(value, "HRC").with("reading", u), Vec::new(), None));
     };
     let readings = &readings.get().core;
-    let doubts: Vec<String> = readings
-        .doubts()
-        .iter()
-        .map(|doubt| format!("{} {}: {}", doubt.reading, doubt.weight.text(), doubt.rule))
-        .collect();
+    // Readings that are none are left out of the mean already, unless there is no other.
+    let doubts = if readings.believed().is_empty() { readings.doubts() } else { &[] };
+    let doubts: Vec<String> =
+        doubts.iter().map(|doubt| format!("{} {}: {}", doubt.reading, doubt.weight.text(), doubt.rule)).collect();
     let u_tester = readings.tester().map(|tester| tester.bias.u());
     let made = match readings.estimate(Some("HRC"), "astm-e140-1", None) {
         Ok(made) => made,
