@@ -1,13 +1,14 @@
 """Whether the chances hold: readings, decisions and next tempers in invented shops whose truth is known.
 
 Run by hand: ``python benches/calibration_decisions.py`` writes ``docs/calibration_decisions.md``; the tests run a few
-shops of the same with a fixed seed. Every shop is INVENTED: a tester with a bias, a block with its error, a part, an oven.
+shops of the same with a fixed seed. Every shop is INVENTED: tester, block, part and oven.
 """
 
 from __future__ import annotations
 
 import sys
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -99,7 +100,7 @@ def page(shops: int, seed: int) -> str:
         "# Do the chances hold?",
         "",
         f"{shops} invented shops with a known truth (`benches/calibration_decisions.py`, seed {seed}): a tester with a",
-        "bias, a block with its own error, three to six readings of a part, and an oven that is off within the widths that",
+        "bias, a block with its own error, three to six readings of a part, and an oven off within the widths that",
         "plans assume. What the shops do is what the models assume; whether a real shop does is not in this table.",
         "",
         "| what | holds the truth in | wanted |",
@@ -113,7 +114,7 @@ def page(shops: int, seed: int) -> str:
     chances = np.array([part.p_inside for part in parts])
     inside = np.array([part.inside for part in parts])
     edges = (0.0, 0.1, 0.3, 0.5, 0.7, 0.9, 1.0)
-    for low, high in zip(edges, edges[1:], strict=False):
+    for low, high in pairwise(edges):
         some = (low <= chances) & ((chances < high) | (high == 1.0))
         row = f"{some.sum()} | {chances[some].mean():.2f} | {inside[some].mean():.2f}" if some.any() else "0 | |"
         lines.append(f"| {low:g} to {high:g} | {row} |")

@@ -13,10 +13,10 @@
 # %% [markdown]
 # # Pass, fail or can't tell
 #
-# A reading is a measurement with a bias, a spread and conditions. This page takes one through: is it believable, what does
-# the tester add, what may be said against a drawing, and what if two laboratories disagree. It redraws the rule of
-# JCGM 106 (acceptance limits inside the tolerance by a guard band) and the EWMA example of the NIST/SEMATECH e-Handbook.
-# Every reading below is INVENTED.
+# A reading is a measurement with a bias, a spread and conditions. This page takes one through: is it believable, what
+# does the tester add, what may be said against a drawing, and what if two laboratories disagree. It redraws the rule of
+# JCGM 106 (acceptance limits inside the tolerance by a guard band) and the EWMA example of the NIST/SEMATECH
+# e-Handbook. The readings on parts are INVENTED.
 
 # %%
 import matplotlib.pyplot as plt

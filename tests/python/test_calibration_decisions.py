@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import importlib.util
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -10,14 +10,9 @@ import pytest
 
 import afterquench as aq
 
-_PATH = Path(__file__).parents[2] / "benches" / "calibration_decisions.py"
-_SPEC = importlib.util.spec_from_file_location("calibration_decisions", _PATH)
-assert _SPEC and _SPEC.loader
-shops = importlib.util.module_from_spec(_SPEC)
-import sys  # noqa: E402
+sys.path.append(str(Path(__file__).parents[2] / "benches"))
 
-sys.modules["calibration_decisions"] = shops
-_SPEC.loader.exec_module(shops)
+import calibration_decisions as shops
 
 
 @pytest.fixture(scope="module")

@@ -103,7 +103,7 @@ fn _restore_cause(state: &[u8]) -> PyResult<Cause> {
 /// >>> import afterquench as aq
 /// >>> p = aq.plan(aq.TemperingCurve([150, 200, 250, 300], [62.6, 60.4, 57.8, 55.5]), (60, 61))
 /// >>> aq.explain_soft(aq.Estimate(60.2, 0.4, "HRC"), p)
-/// nothing to explain yet: 0.2 HRC softer than planned lies inside the reading's own ±0.8 HRC (k = 2)
+/// nothing to explain yet: 0.3 HRC softer than planned lies inside the reading's own ±0.8 HRC (k = 2)
 #[pyclass(module = "afterquench._native", frozen, eq)]
 #[derive(Clone, PartialEq)]
 pub struct Explanation {
