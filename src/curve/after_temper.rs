@@ -117,6 +117,11 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
     /// One standard uncertainty of the curve's level, HRC.
     fn u_level(&self) -> f64;
 
+    /// One standard uncertainty of the level at this hold, HRC: for curves that know some tempers better than others.
+    fn u_level_at(&self, _temperature: Temperature, _time: HoldTime, _c: f64) -> f64 {
+        self.u_level()
+    }
+
     /// How [`Self::u_level`] was found.
     fn u_level_found(&self) -> &str;
 
@@ -179,7 +184,7 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
     /// # Errors
     /// [`Error::NoAnswer`] for a reading below the expected band: the hardening failed and no curve applies.
     fn conditioning(&self, as_quenched_hrc: Option<f64>) -> Result<Conditioning> {
-        Conditioning::of(self.name(), self.as_quenched(), as_quenched_hrc)
+        Conditioning::for_curve(self.name(), self.as_quenched(), as_quenched_hrc)
     }
 
     /// Hardness after a hold, a plain number.
