@@ -1,5 +1,7 @@
 //! The trait of everything that gives hardness after a temper, and the questions all of them answer.
 
+use std::sync::Arc;
+
 use super::as_quenched::{AsQuenched, Conditioning};
 use serde::{Deserialize, Serialize};
 
@@ -184,7 +186,25 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
     /// # Errors
     /// [`Error::NoAnswer`] for a reading below the expected band: the hardening failed and no curve applies.
     fn conditioning(&self, as_quenched_hrc: Option<f64>) -> Result<Conditioning> {
-        Conditioning::for_curve(self.name(), self.as_quenched(), as_quenched_hrc)
+        match (self.as_quenched(), as_quenched_hrc) {
+            (None, Some(reading)) => {
+                let hold = self.reference_hold();
+                let c = self.constant().unwrap_or(crate::temper::UNKNOWN_STEEL).middle();
+                let mildest = self.hardness_with(self.range_with(hold, c).0, hold, c)?;
+                let known = AsQuenched { hrc: mildest, u: self.u_level().hypot(self.u_batch()) };
+                Conditioning::unexpected(self.name(), known, reading)
+            }
+            (expected, reading) => Conditioning::for_curve(self.name(), expected, reading),
+        }
+    }
+
+    /// The curve of a part with this as-quenched reading, for a model that takes it as an input; `None` for all that shift
+    /// by the common rule of [`Self::conditioning`].
+    ///
+    /// # Errors
+    /// [`Error::NoAnswer`] for a reading that says the hardening failed.
+    fn for_as_quenched(&self, _hrc: f64) -> Result<Option<Arc<dyn HardnessAfterTemper>>> {
+        Ok(None)
     }
 
     /// Hardness after a hold, a plain number.

@@ -128,6 +128,9 @@ pub fn hardness_after_estimate(
     time: HoldTime,
     options: &EstimateOptions,
 ) -> Result<Estimate> {
+    if let Some(part) = options.as_quenched_hrc.map(|hrc| curve.for_as_quenched(hrc)).transpose()?.flatten() {
+        return hardness_after_estimate(part.as_ref(), temperature, time, options);
+    }
     let spread = options.spread.checked()?;
     let belief = options.constant.or(curve.constant()).unwrap_or(UNKNOWN_STEEL).checked()?;
     let conditioning = curve.conditioning(options.as_quenched_hrc)?;

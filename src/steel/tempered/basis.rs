@@ -15,7 +15,7 @@ pub(super) const OWN: usize = 38;
 
 const SINES: usize = 14;
 
-/// Where the functions of the temper stand.
+/// Where the functions of the temper stand; the level comes first.
 const ONE: usize = 0;
 const F: usize = 1;
 const F_TIME: usize = F + SINES;

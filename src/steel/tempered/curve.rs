@@ -1,9 +1,11 @@
 //! The composition model as a curve like any other: roots, slopes, ends, what to say.
 
+use std::sync::Arc;
+
 use super::record::TEMPERED;
 use super::steel::{CompositionSteel, check_hold, ends_c};
 use crate::curve::{AsQuenched, Conditioning, HardnessAfterTemper, Root, Side};
-use crate::error::{Result, Text};
+use crate::error::{Error, Result, Text};
 use crate::quantity::{HoldTime, Temperature};
 use crate::record::check_finite;
 use crate::temper::{CONSTANT_FROM_CARBON, ConstantBelief, TWO_HOURS};
@@ -142,7 +144,7 @@ impl HardnessAfterTemper for CompositionSteel {
     }
 
     fn u_level_found(&self) -> &str {
-        if self.readings().is_empty() {
+        if self.is_unmeasured() {
             "predicted from composition: what steels left out of the fit missed by"
         } else {
             "predicted from composition and conditioned on the readings given"
@@ -150,6 +152,7 @@ impl HardnessAfterTemper for CompositionSteel {
     }
 
     fn u_batch(&self) -> f64 {
+        // How heats of one composition differ is part of the level: the measured steels were one heat each.
         0.0
     }
 
@@ -163,23 +166,11 @@ impl HardnessAfterTemper for CompositionSteel {
 
     fn cautions(&self, temperature: Temperature, time: HoldTime, _: f64) -> Vec<Text> {
         let mut said: Vec<Text> = self.notes().to_vec();
-        let (at, factors) = (self.at(temperature.celsius(), time.hours()), self.interval_factors());
-        if self.readings().is_empty() {
-            if let Ok(after) = self.u_with_two_coupons(temperature, time) {
-                said.push(
-                    format!(
-                        "predicted from composition, no measurement of this steel: ±{:.1} HRC (95 %); two coupons of the \
-                         bar, tempered 25 °C either side of {:.0} °C, would bring it to ±{:.1}",
-                        factors.k95 * at.u_steel,
-                        temperature.celsius(),
-                        factors.k95 * after
-                    )
-                    .into(),
-                );
-            }
-        } else {
-            let count = self.readings().len();
-            said.push(format!("predicted from composition and {count} own or tabulated readings").into());
+        let at = self.at(temperature.celsius(), time.hours());
+        if self.is_unmeasured() {
+            // The sentence for the usual temper gives way to the one for this.
+            said.pop();
+            said.extend(self.worth_of_coupons(temperature, time));
         }
         if at.hrc < 20.0 {
             said.push("below 20 HRC: outside the Rockwell C scale's range".into());
@@ -201,6 +192,13 @@ impl HardnessAfterTemper for CompositionSteel {
         }
     }
 
+    fn for_as_quenched(&self, hrc: f64) -> Result<Option<Arc<dyn HardnessAfterTemper>>> {
+        if self.as_quenched_hrc() == Some(hrc) {
+            return Ok(None);
+        }
+        Ok(Some(Arc::new(self.with_as_quenched(hrc)?)))
+    }
+
     fn hardness_after(
         &self,
         temperature: Temperature,
@@ -208,13 +206,39 @@ impl HardnessAfterTemper for CompositionSteel {
         c: Option<f64>,
         as_quenched_hrc: Option<f64>,
     ) -> Result<f64> {
-        let c = c.unwrap_or_else(|| self.c());
-        match as_quenched_hrc {
-            Some(hrc) if Some(hrc) != self.as_quenched_hrc() => {
-                self.with_as_quenched(hrc)?.hardness_with(temperature, time, c)
-            }
-            _ => self.hardness_with(temperature, time, c),
+        match as_quenched_hrc.map(|hrc| self.for_as_quenched(hrc)).transpose()?.flatten() {
+            Some(part) => part.hardness_after(temperature, time, c, as_quenched_hrc),
+            None => self.hardness_with(temperature, time, c.unwrap_or_else(|| self.c())),
         }
+    }
+
+    fn temperatures_for(
+        &self,
+        hrc: f64,
+        time: HoldTime,
+        c: Option<f64>,
+        as_quenched_hrc: Option<f64>,
+    ) -> Result<Vec<Root>> {
+        if let Some(part) = as_quenched_hrc.map(|hrc| self.for_as_quenched(hrc)).transpose()?.flatten() {
+            return part.temperatures_for(hrc, time, c, as_quenched_hrc);
+        }
+        let roots = self.roots_with(hrc, time, c.unwrap_or_else(|| self.c()))?;
+        if !roots.is_empty() || hrc.is_nan() {
+            return Ok(roots);
+        }
+        let (low, high) = self.hardness_range();
+        Err(Error::OutOfRange {
+            model: self.name.clone().into(),
+            argument: "hrc".into(),
+            value: hrc,
+            unit: "HRC".into(),
+            low,
+            high,
+            stated_by: "this steel tempered two hours from 705 to 100 °C, as predicted".into(),
+            failed: 1,
+            of: 1,
+            hint: "No temper of this steel is expected to give it".into(),
+        })
     }
 }
 

@@ -43,16 +43,5 @@ pub fn hardness_from_composition_estimate(
             .marked_extrapolated()
             .assuming(format!("extrapolated {outside:.0} °C beyond the measured tempers, straight on from the end"));
     }
-    let composition: Vec<String> = steel.amounts().present().map(|(symbol, p)| format!("{symbol} {p}")).collect();
-    estimate = estimate
-        .assuming(format!("composition {} (weight per cent)", composition.join(", ")))
-        .assuming("the hold is the metal's own, known exactly; hardened through, little retained austenite");
-    if let Some(reading) = steel.as_quenched_hrc() {
-        estimate = estimate.assuming(format!("as-quenched {reading} HRC is an input of the model"));
-    }
-    let factor = steel.interval_factors().k68;
-    estimate = estimate.assuming(format!(
-        "95 % of the rows of steels left out of the fit lay within 1.96 u, and 68 % within {factor:.2} u"
-    ));
-    Ok(steel.cautions(inside, time, steel.c()).into_iter().fold(estimate, Estimate::assuming))
+    Ok(steel.said().iter().cloned().fold(estimate, Estimate::assuming))
 }

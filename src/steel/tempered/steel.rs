@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
 use super::basis::{Functions, Prepared};
 use super::coefficients::{Coefficients, Interval, coefficients};
 use super::composition::{Amounts, ELEMENTS};
@@ -11,6 +13,7 @@ use crate::curve::{AsQuenched, HardnessAfterTemper, TemperingCurve};
 use crate::error::{Error, Result, Text};
 use crate::quantity::{HoldTime, Temperature};
 use crate::record::check_finite;
+use crate::temper::TWO_HOURS;
 
 /// Spread of quenched steels about the as-quenched hardness of their carbon, HRC: root mean square of the measured
 /// steels that give one, without the one that was plainly not hardened through.
@@ -23,7 +26,7 @@ const MOST_READINGS: usize = 500;
 const SURPRISING: f64 = 3.0;
 
 /// A hardness measured after a temper: the mean of a place's indentations.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct OwnReading {
     /// The temper's temperature.
     pub temperature: Temperature,
@@ -33,6 +36,32 @@ pub struct OwnReading {
     pub hrc: f64,
     /// One standard uncertainty of the reading; `None` takes the scatter of the measured rows.
     pub u: Option<f64>,
+}
+
+/// A table of the grade as the model takes it in.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(super) struct Table {
+    pub name: String,
+    points: Vec<(f64, f64)>,
+    time: HoldTime,
+    hold_is_stated: bool,
+    u_level: f64,
+    u_batch: f64,
+    sources: Vec<String>,
+}
+
+impl Table {
+    fn of(curve: &TemperingCurve) -> Self {
+        Self {
+            name: curve.name().to_owned(),
+            points: curve.points().collect(),
+            time: curve.reference_hold(),
+            hold_is_stated: curve.hold_is_stated(),
+            u_level: curve.u_level(),
+            u_batch: curve.u_batch(),
+            sources: curve.sources().to_vec(),
+        }
+    }
 }
 
 /// What the model says of one temper.
@@ -61,18 +90,17 @@ pub struct CompositionSteel {
     amounts: Amounts,
     as_quenched_hrc: Option<f64>,
     readings: Vec<OwnReading>,
-    /// One standard uncertainty that all readings have in common: they may be of another heat.
-    u_shared: f64,
-    table: Option<String>,
+    table: Option<Arc<Table>>,
     prepared: Prepared,
-    population: Arc<Weights>,
-    weights: Arc<Weights>,
+    weights: Weights,
     /// Variance in HV² of elements beyond what was measured.
     beyond_hv2: f64,
     distance: f64,
     /// What the variance is multiplied by far from every measured steel.
     widening: f64,
     pub(super) notes: Vec<Text>,
+    /// Notes and assumptions of an estimate, written once: writing them takes longer than the answer.
+    said: Vec<Text>,
     read: &'static Coefficients,
     pub(super) sources: Vec<String>,
     pub(super) u_usual: f64,
@@ -85,23 +113,22 @@ impl CompositionSteel {
     /// # Errors
     /// As [`Amounts::read`]; [`Error::OutOfRange`] for amounts far from all measured steels.
     pub fn new(composition: &[(&str, f64)]) -> Result<Self> {
-        Self::of(Amounts::read(composition)?, None, Vec::new(), 0.0)
+        Self::of(Amounts::read(composition)?, None, None, Vec::new())
     }
 
     pub(super) fn of(
         amounts: Amounts,
         as_quenched_hrc: Option<f64>,
+        table: Option<Arc<Table>>,
         readings: Vec<OwnReading>,
-        u_shared: f64,
     ) -> Result<Self> {
         let read = coefficients()?;
         let prepared = Prepared::new(read, &amounts, as_quenched_hrc);
         let (mean, covariance) = prepared.weights(read);
-        let population = Arc::new(Weights::new(mean, covariance));
         let distance = read.distance(&amounts);
         let (beyond_hv2, mut notes) = beyond(read, &amounts);
         let free = read.widen_distance.free;
-        let far = distance > free && readings.is_empty();
+        let far = distance > free && readings.is_empty() && table.is_none();
         let widening = if far { 1.0 + read.widen_distance.rate * (distance - free).powi(2) } else { 1.0 };
         if far {
             notes.push(
@@ -117,23 +144,30 @@ impl CompositionSteel {
             amounts,
             as_quenched_hrc,
             readings: Vec::new(),
-            u_shared,
             table: None,
             prepared,
-            weights: Arc::clone(&population),
-            population,
+            weights: Weights::new(mean, covariance),
             beyond_hv2,
             distance,
             widening,
             notes,
+            said: Vec::new(),
             read,
             sources: vec![format!("{}; {}", read.provenance.source, read.provenance.at)],
             u_usual: 0.0,
             ends_hrc: (f64::NAN, f64::NAN),
         };
-        made.condition(readings)?;
-        let usual = made.at(200.0, 2.0);
-        made.u_usual = usual.u_steel;
+        if let Some(table) = table {
+            made.take_table(table)?;
+        }
+        made.take(readings)?;
+        if made.is_unmeasured() {
+            made.notes.extend(made.worth_of_coupons(Temperature::from_celsius(200.0), TWO_HOURS));
+        } else {
+            made.notes.push(made.what_it_knows());
+        }
+        made.said = made.assumptions();
+        made.u_usual = made.at(200.0, 2.0).u_steel;
         let (coolest, hottest) = ends_c();
         made.ends_hrc = (made.mean(hottest, 2.0), made.mean(coolest, 2.0));
         Ok(made)
@@ -152,11 +186,7 @@ impl CompositionSteel {
     /// [`Error::OutOfRange`] off the scale; [`Error::NoAnswer`] below what the carbon can explain: the hardening failed.
     pub fn with_as_quenched(&self, hrc: f64) -> Result<Self> {
         self.check_as_quenched(hrc)?;
-        let mut made = Self::of(self.amounts, Some(hrc), self.readings.clone(), self.u_shared)?;
-        made.name.clone_from(&self.name);
-        made.table.clone_from(&self.table);
-        made.sources.clone_from(&self.sources);
-        Ok(made)
+        Ok(Self::of(self.amounts, Some(hrc), self.table.clone(), self.readings.clone())?.named(self.name.clone()))
     }
 
     /// The same steel after more readings of it: the exact posterior, whatever the order.
@@ -177,73 +207,79 @@ impl CompositionSteel {
                 instead: "Make a TemperingCurve of them, or fit_coupons".into(),
             });
         }
-        let mut made = Self::of(self.amounts, self.as_quenched_hrc, all, self.u_shared)?;
-        made.name.clone_from(&self.name);
-        made.table.clone_from(&self.table);
-        made.sources.clone_from(&self.sources);
-        Ok(made)
+        Ok(Self::of(self.amounts, self.as_quenched_hrc, self.table.clone(), all)?.named(self.name.clone()))
     }
 
-    /// The same steel with a table of its grade: each point a reading, all of them sharing the error of the table's
-    /// level, since it is of another heat. A hold that was not printed widens every point.
+    /// The same steel with a table of its grade. Its points are readings that share the error of the table's level, and of
+    /// another heat: what two heats differ by stays open. A hold that was not printed makes every point count for less.
     ///
     /// # Errors
-    /// [`Error::Refused`] for a curve with secondary hardening, or for a steel that has readings already.
+    /// [`Error::Refused`] for a curve with secondary hardening, or for a second table.
     pub fn given_table(&self, table: &TemperingCurve) -> Result<Self> {
+        let refuse = |why: &'static str, instead: &'static str| Error::Refused {
+            what: format!("conditioning on {}", table.name()).into(),
+            why: why.into(),
+            instead: instead.into(),
+        };
         if table.has_secondary_hardening() {
-            return Err(Error::Refused {
-                what: format!("conditioning on {}", table.name()).into(),
-                why: "it has secondary hardening, which the composition model does not".into(),
-                instead: "Use the curve itself".into(),
-            });
+            return Err(refuse(
+                "it has secondary hardening, which the composition model does not",
+                "Use the curve itself",
+            ));
         }
-        if !self.readings.is_empty() {
-            return Err(Error::Refused {
-                what: format!("conditioning on {}", table.name()).into(),
-                why: "a table has an error that readings do not share, and readings were given before".into(),
-                instead: "Give the table first, or the readings alone".into(),
-            });
+        if self.table.is_some() {
+            return Err(refuse(
+                "a table was given before, and what two tables share is not known",
+                "Give one table, or readings",
+            ));
         }
-        let time = table.reference_hold();
-        let (coolest, hottest) = ends_c();
-        let inside = |celsius: f64| (coolest..=hottest).contains(&celsius);
-        let points = table.points().filter(|(celsius, _)| inside(*celsius));
-        let readings: Vec<OwnReading> = points
-            .map(|(celsius, hrc)| {
-                let doubt = |hours: f64| self.mean(celsius, hours);
-                let u_hold = if table.hold_is_stated() {
-                    0.0
-                } else {
-                    0.5 * (doubt(0.5 * time.hours()) - doubt(2.0 * time.hours())).abs()
-                };
-                let u = self.noise(hrc).hypot(u_hold);
-                OwnReading { temperature: Temperature::from_celsius(celsius), time, hrc, u: Some(u) }
-            })
-            .collect();
-        let shared = table.u_level().hypot(table.u_batch());
-        let mut made = Self::of(self.amounts, self.as_quenched_hrc, readings, shared)?;
-        made.name = format!("{} with {}", self.name, table.name());
-        made.table = Some(table.name().to_owned());
-        made.sources.extend(table.sources().iter().cloned());
-        if !table.hold_is_stated() {
-            made.notes.push("the table's hold was not printed: its points count for less".into());
-        }
-        Ok(made)
+        let table = Arc::new(Table::of(table));
+        Ok(Self::of(self.amounts, self.as_quenched_hrc, Some(table), self.readings.clone())?.named(self.name.clone()))
     }
 
-    fn condition(&mut self, readings: Vec<OwnReading>) -> Result<()> {
+    fn row(&self, reading: &OwnReading) -> Row {
+        let (prior, functions) = self.functions(reading.temperature.celsius(), reading.time.hours());
+        let u = reading.u.unwrap_or_else(|| self.noise(reading.hrc));
+        Row { functions, above: reading.hrc - prior, variance: u * u }
+    }
+
+    fn take_table(&mut self, table: Arc<Table>) -> Result<()> {
+        let rows: Vec<Row> = table
+            .points
+            .iter()
+            .filter(|(celsius, _)| check_hold(Temperature::from_celsius(*celsius), table.time).is_ok())
+            .map(|&(celsius, hrc)| {
+                let hours = table.time.hours();
+                let u_hold = if table.hold_is_stated {
+                    0.0
+                } else {
+                    0.5 * (self.mean(celsius, 0.5 * hours) - self.mean(celsius, 2.0 * hours)).abs()
+                };
+                let u = self.noise(hrc).hypot(u_hold);
+                self.row(&OwnReading {
+                    temperature: Temperature::from_celsius(celsius),
+                    time: table.time,
+                    hrc,
+                    u: Some(u),
+                })
+            })
+            .collect();
+        let (weights, _) = self.weights.given(&rows, table.u_level * table.u_level)?;
+        self.weights = weights.with_another_heat(table.u_batch * table.u_batch);
+        self.sources.extend(table.sources.iter().cloned());
+        if !table.hold_is_stated {
+            self.notes.push("the hold of its table was not printed: the points count for less".into());
+        }
+        self.table = Some(table);
+        Ok(())
+    }
+
+    fn take(&mut self, readings: Vec<OwnReading>) -> Result<()> {
         if readings.is_empty() {
             return Ok(());
         }
-        let rows: Vec<Row> = readings
-            .iter()
-            .map(|reading| {
-                let (prior, functions) = self.functions(reading.temperature.celsius(), reading.time.hours());
-                let u = reading.u.unwrap_or_else(|| self.noise(reading.hrc));
-                Row { functions, above: reading.hrc - prior, variance: u * u }
-            })
-            .collect();
-        let (weights, surprise) = self.population.given(&rows, self.u_shared * self.u_shared)?;
+        let rows: Vec<Row> = readings.iter().map(|reading| self.row(reading)).collect();
+        let (weights, surprise) = self.weights.given(&rows, 0.0)?;
         for (reading, away) in readings.iter().zip(surprise) {
             if away.abs() > SURPRISING {
                 self.notes.push(
@@ -260,9 +296,58 @@ impl CompositionSteel {
                 );
             }
         }
-        self.weights = Arc::new(weights);
+        self.weights = weights;
         self.readings = readings;
         Ok(())
+    }
+
+    fn assumptions(&self) -> Vec<Text> {
+        let composition: Vec<String> = self.amounts.present().map(|(symbol, p)| format!("{symbol} {p}")).collect();
+        let k68 = self.read.interval.k68;
+        let mut made: Vec<Text> = vec![
+            format!("composition {} (weight per cent)", composition.join(", ")).into(),
+            "the hold is the metal's own, known exactly; hardened through, little retained austenite".into(),
+            format!("95 % of the rows of steels left out of the fit lay within 1.96 u, 68 % within {k68:.2} u").into(),
+        ];
+        if let Some(reading) = self.as_quenched_hrc {
+            made.push(format!("as-quenched {reading} HRC is an input of the model").into());
+        }
+        made.extend(self.notes.iter().cloned());
+        made
+    }
+
+    fn what_it_knows(&self) -> Text {
+        let table = self.table.as_ref().map(|table| format!(", the table {}", table.name)).unwrap_or_default();
+        let own = match self.readings.len() {
+            0 => String::new(),
+            1 => ", one reading of its own".to_owned(),
+            count => format!(", {count} readings of its own"),
+        };
+        format!("predicted from composition{table}{own}").into()
+    }
+
+    /// What two coupons of the bar would be worth, as a sentence.
+    pub(super) fn worth_of_coupons(&self, temperature: Temperature, time: HoldTime) -> Option<Text> {
+        let factor = self.read.interval.k95;
+        let after = self.u_with_two_coupons(temperature, time).ok()?;
+        let now = self.at(temperature.celsius(), time.hours()).u_steel;
+        Some(
+            format!(
+                "predicted from composition alone: ±{:.1} HRC (95 %) at {:.0} °C for {} h; two coupons of the bar, \
+                 tempered 25 °C either side, would bring it to ±{:.1}",
+                factor * now,
+                temperature.celsius(),
+                time.hours(),
+                factor * after
+            )
+            .into(),
+        )
+    }
+
+    /// Whether nothing but composition and as-quenched hardness is known.
+    #[must_use]
+    pub fn is_unmeasured(&self) -> bool {
+        self.readings.is_empty() && self.table.is_none()
     }
 
     /// Composition, weight per cent.
@@ -277,16 +362,15 @@ impl CompositionSteel {
         self.as_quenched_hrc
     }
 
-    /// The readings it was given; of a table, its points.
+    /// The table it was given.
+    pub(super) fn table(&self) -> Option<&Table> {
+        self.table.as_deref()
+    }
+
+    /// The readings it was given.
     #[must_use]
     pub fn readings(&self) -> &[OwnReading] {
         &self.readings
-    }
-
-    /// The standard uncertainty that its readings have in common, HRC.
-    #[must_use]
-    pub const fn u_shared(&self) -> f64 {
-        self.u_shared
     }
 
     /// Distance to the nearest measured steel; within 2 the interval is as calibrated.
@@ -305,6 +389,11 @@ impl CompositionSteel {
     #[must_use]
     pub const fn interval_factors(&self) -> Interval {
         self.read.interval
+    }
+
+    /// What every estimate assumes.
+    pub(super) fn said(&self) -> &[Text] {
+        &self.said
     }
 
     /// What must be said with every answer.
@@ -372,12 +461,15 @@ impl CompositionSteel {
     pub fn u_with_two_coupons(&self, temperature: Temperature, time: HoldTime) -> Result<f64> {
         check_hold(temperature, time)?;
         let (low, high) = ends_c();
-        let coupons = [-25.0, 25.0].map(|away| {
+        let rows = [-25.0, 25.0].map(|away| {
             let celsius = (temperature.celsius() + away).clamp(low, high);
             let hrc = self.mean(celsius, time.hours());
-            OwnReading { temperature: Temperature::from_celsius(celsius), time, hrc, u: Some(self.noise(hrc)) }
+            self.row(&OwnReading { temperature: Temperature::from_celsius(celsius), time, hrc, u: None })
         });
-        Ok(self.given(&coupons)?.at(temperature.celsius(), time.hours()).u_steel)
+        let (_, functions) = self.functions(temperature.celsius(), time.hours());
+        let per_hv = 1.0 / self.read.slope.at(self.mean(temperature.celsius(), time.hours()));
+        // Near or far counts only as long as nothing was measured.
+        Ok((self.weights.variance_given_two(&functions, &rows) + self.beyond_hv2 * per_hv * per_hv).sqrt())
     }
 
     pub(super) fn check_as_quenched(&self, hrc: f64) -> Result<()> {
@@ -416,13 +508,45 @@ impl CompositionSteel {
     }
 }
 
+/// What a steel is made of: everything else follows.
+#[derive(Serialize, Deserialize)]
+struct Ingredients {
+    name: String,
+    composition: Vec<(String, f64)>,
+    as_quenched_hrc: Option<f64>,
+    table: Option<Table>,
+    readings: Vec<OwnReading>,
+}
+
+impl Serialize for CompositionSteel {
+    fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
+        Ingredients {
+            name: self.name.clone(),
+            composition: self.amounts.present().map(|(symbol, percent)| (symbol.to_owned(), percent)).collect(),
+            as_quenched_hrc: self.as_quenched_hrc,
+            table: self.table().cloned(),
+            readings: self.readings.clone(),
+        }
+        .serialize(serializer)
+    }
+}
+
+impl<'de> Deserialize<'de> for CompositionSteel {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> std::result::Result<Self, D::Error> {
+        let from = Ingredients::deserialize(deserializer)?;
+        let composition: Vec<(&str, f64)> = from.composition.iter().map(|(symbol, p)| (symbol.as_str(), *p)).collect();
+        let made = Amounts::read(&composition)
+            .and_then(|amounts| Self::of(amounts, from.as_quenched_hrc, from.table.map(Arc::new), from.readings));
+        Ok(made.map_err(serde::de::Error::custom)?.named(from.name))
+    }
+}
+
 impl PartialEq for CompositionSteel {
     fn eq(&self, other: &Self) -> bool {
         self.name == other.name
             && self.amounts == other.amounts
             && self.as_quenched_hrc == other.as_quenched_hrc
             && self.readings == other.readings
-            && self.u_shared == other.u_shared
             && self.table == other.table
     }
 }

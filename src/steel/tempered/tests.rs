@@ -46,7 +46,7 @@ fn agrees_with_independent_code() {
         conditioned += usize::from(!readings.is_empty());
         let as_quenched = row["as_quenched_hrc"].parse().ok();
         let amounts = Amounts::read(&composition).unwrap();
-        let steel = CompositionSteel::of(amounts, as_quenched, readings, 0.0).unwrap();
+        let steel = CompositionSteel::of(amounts, as_quenched, None, readings).unwrap();
         let (temperature, time) = hold(number("temperature_c"), number("time_h"));
         let made = steel.predict(temperature, time).unwrap();
         for (value, column) in

@@ -56,6 +56,25 @@ impl Weights {
         dot(&along, &along)
     }
 
+    /// The same for another heat of the steel, whose level differs by this variance.
+    pub fn with_another_heat(mut self, variance: f64) -> Self {
+        if let Some(level) = self.covariance.first_mut() {
+            *level += variance;
+        }
+        Self::new(self.mean, self.covariance)
+    }
+
+    /// The variance that two readings would leave, whatever they read.
+    pub fn variance_given_two(&self, functions: &Functions, rows: &[Row; 2]) -> f64 {
+        let [a, b] = rows;
+        let (with_a, with_b) = (self.times_covariance(&a.functions), self.times_covariance(&b.functions));
+        let (aa, ab) = (dot(&with_a, &a.functions) + a.variance, dot(&with_a, &b.functions));
+        let bb = dot(&with_b, &b.functions) + b.variance;
+        let (x, y) = (dot(&with_a, functions), dot(&with_b, functions));
+        let explained = (bb * x * x - 2.0 * ab * x * y + aa * y * y) / (aa * bb - ab * ab);
+        (self.variance(functions) - explained).max(0.0)
+    }
+
     fn times_covariance(&self, functions: &Functions) -> Functions {
         let mut made = [0.0; FUNCTIONS];
         for (sum, row) in made.iter_mut().zip(self.covariance.chunks_exact(FUNCTIONS)) {
