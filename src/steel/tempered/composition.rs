@@ -40,7 +40,7 @@ impl Amounts {
             if !percent.is_finite() {
                 return Err(invalid(symbol, percent, "is not a finite number", "Leave out what was not analysed"));
             }
-            if percent < 0.0 || percent > 100.0 {
+            if !(0.0..=100.0).contains(&percent) {
                 let why = if percent < 0.0 { "is negative" } else { "is more than there is" };
                 return Err(invalid(symbol, percent, why, "Give weight per cent: {\"C\": 0.95, \"Mn\": 0.4}"));
             }

@@ -113,7 +113,15 @@ impl CompositionSteel {
     /// # Errors
     /// As [`Amounts::read`]; [`Error::OutOfRange`] for amounts far from all measured steels.
     pub fn new(composition: &[(&str, f64)]) -> Result<Self> {
-        Self::of(Amounts::read(composition)?, None, None, Vec::new())
+        Self::from_amounts(Amounts::read(composition)?)
+    }
+
+    /// A steel of amounts that were read before.
+    ///
+    /// # Errors
+    /// [`Error::DataFile`] if the crate's coefficients can't be read.
+    pub fn from_amounts(amounts: Amounts) -> Result<Self> {
+        Self::of(amounts, None, None, Vec::new())
     }
 
     pub(super) fn of(
