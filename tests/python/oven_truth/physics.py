@@ -82,8 +82,8 @@ def run(ovens: Ovens) -> Runs:
         ajar = ~on & (o.ending == 1)
         door = o.door_loss * np.where(opened, 1.0, np.where(ajar, 0.12, 0.0))
 
-        place = o.position_delta_c * np.clip((air - ambient) / hot_side, 0, 1.3)
-        film = o.film * (0.8 + 0.2 * np.clip((air - ambient) / hot_side, 0, 1.3))
+        place = o.position_delta_c * np.clip((air - ambient) / hot_side, 0, 1)
+        film = o.film * (0.8 + 0.2 * np.clip((air - ambient) / hot_side, 0, 1))
         areal = VOLUMETRIC_HEAT * o.thickness_mm / 2000
         to_part = np.where(loaded, o.part_capacity * film / areal, 0.0)
         glow = o.view_factor / 2 * EMISSIVITY * STEFAN_BOLTZMANN * ((element + KELVIN) ** 4 - (part + KELVIN) ** 4)
@@ -101,7 +101,7 @@ def run(ovens: Ovens) -> Runs:
         )
         part_next = np.where(loaded, toward(part, film * (air + place) + glow, film, areal), ambient)
 
-        beside = o.beside_delta_c * np.clip((part - ambient) / hot_side, 0, 1.3)
+        beside = o.beside_delta_c * np.clip((part - ambient) / hot_side, 0, 1)
         before = np.where(o.probe_outside, ambient, air + place)
         probe_sees = np.where(
             loaded, o.probe_weight * part + (1 - o.probe_weight) * (air + place) + beside, before
