@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+
+import afterquench as aq
 from oven_truth.logger import LoggedDay, log_of
 from oven_truth.ovens import draw
 from oven_truth.physics import run
-
-import afterquench as aq
 
 CHUNK = 250
 

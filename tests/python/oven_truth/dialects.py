@@ -6,9 +6,9 @@ import datetime as dt
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 if TYPE_CHECKING:
+    import numpy as np
+
     from oven_truth.logger import Rows
 
 DAY = dt.datetime(2031, 3, 18)
@@ -76,7 +76,9 @@ def write(rng: np.random.Generator, rows: Rows, traps: list[str]) -> tuple[bytes
         clock = str(rng.choice(list(clocks)))
     heading_kind = str(rng.choice(list(HEADINGS)))
     fahrenheit = rng.random() < 0.15
-    separator, comma = [(",", "."), (";", ","), (";", "."), ("\t", "."), ("\t", ",")][rng.choice(5, p=[0.5, 0.2, 0.1, 0.1, 0.1])]
+    separator, comma = [(",", "."), (";", ","), (";", "."), ("\t", "."), ("\t", ",")][
+        rng.choice(5, p=[0.5, 0.2, 0.1, 0.1, 0.1])
+    ]
 
     roles = list(rows.values)
     headings = {

@@ -8,12 +8,16 @@ column is which where the heading is dumb) comes beside the file; the truth neve
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
+
 from oven_truth import dialects
 from oven_truth.ovens import KNOWLEDGE, Flags, Floats, Ovens
-from oven_truth.physics import Runs
 from oven_truth.traps import spoil
+
+if TYPE_CHECKING:
+    from oven_truth.physics import Runs
 
 PERIODS_S = (1, 2, 5, 10, 15, 20, 30, 60)
 STEPS_DELTA_C = (0.01, 0.1, 0.1, 0.5, 1.0)

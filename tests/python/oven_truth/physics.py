@@ -18,6 +18,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+
 from oven_truth.ovens import VOLUMETRIC_HEAT, Floats, Ovens
 
 KELVIN = 273.15
@@ -96,16 +97,12 @@ def run(ovens: Ovens) -> Runs:
             o.air_capacity,
         )
         rack = toward(rack, o.air_to_rack * air, o.air_to_rack, o.rack_capacity)
-        wall = toward(
-            wall, o.air_to_wall * air + o.wall_loss * ambient, o.air_to_wall + o.wall_loss, o.wall_capacity
-        )
+        wall = toward(wall, o.air_to_wall * air + o.wall_loss * ambient, o.air_to_wall + o.wall_loss, o.wall_capacity)
         part_next = np.where(loaded, toward(part, film * (air + place) + glow, film, areal), ambient)
 
         beside = o.beside_delta_c * np.clip((part - ambient) / hot_side, 0, 1)
         before = np.where(o.probe_outside, ambient, air + place)
-        probe_sees = np.where(
-            loaded, o.probe_weight * part + (1 - o.probe_weight) * (air + place) + beside, before
-        )
+        probe_sees = np.where(loaded, o.probe_weight * part + (1 - o.probe_weight) * (air + place) + beside, before)
         air_sensor = air_sensor + air_toward * (air - air_sensor)
         probe = probe + probe_toward * (probe_sees - probe)
         counted = loaded & (second <= o.end_s)

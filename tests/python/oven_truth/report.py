@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
-from oven_truth.calibration import Answer
+
 from oven_truth.ovens import KNOWLEDGE
+
+if TYPE_CHECKING:
+    from oven_truth.calibration import Answer
 
 # An answer this many half-widths off is no near miss: the file was misread.
 MISREAD = 2.0
@@ -16,20 +20,23 @@ HEAD = """# Does the oven's 95 % range hold?
 
 {number} invented logs, of which it is known what the part got; seed {seed}. `make calibration` makes this page again.
 
-Each log is an invented oven (heater, air, rack, walls and door in balance; on-off or proportional-integral control, some of it
-winding up), a part of 2 to 8 mm in still or moving air, and a day: heated with the oven or put into the hot one, doors opened,
-cooled shut, ajar or taken out. The part's true temperature is stepped every second and its two-hour equivalent taken with the
-steel's true C, drawn from 15 to 20, which nobody is told. Then the sensors look at it (late, beside the part, off by what a
-correction says or by a class 1 tolerance, noisy, rounded), a logger writes it down every 1 to 60 s in one of many dialects, and
-none to four traps are set. The generator (`tests/python/oven_truth`) shares no code with the reader.
+Each log is an invented oven (heater, air, rack, walls and door in balance; on-off or proportional-integral control,
+some of it winding up), a part of 2 to 8 mm in still or moving air, and a day: heated with the oven or put into the
+hot one, doors opened, cooled shut, ajar or taken out. The part's true temperature is stepped every second and its
+two-hour equivalent taken with the steel's true C, drawn from 15 to 20, which nobody is told. Then the sensors look at
+it (late, beside the part, off by what a correction says or by a class 1 tolerance, noisy, rounded), a logger writes
+it down every 1 to 60 s in one of many dialects, and none to four traps are set. The generator
+(`tests/python/oven_truth`) shares no code with the reader.
 
-Drawn as the library states its assumptions: coefficient of heat transfer over the band of the surroundings, air at the part
-within ±5 °C of the air at its sensor, the probe's own difference 0.7 °C (one standard deviation; 1 °C is stated). Drawn beside
-them, though nothing is stated: a probe that takes up to 0.4 of its reading from the air, a gain error of the sensor of 0.2 %,
-a coefficient that falls by 20 % in the cold, and in one part of five a view of the element of up to 2 %.
+Drawn as the library states its assumptions: coefficient of heat transfer over the band of the surroundings, air at
+the part within ±5 °C of the air at its sensor, the probe's own difference 0.7 °C (one standard deviation; 1 °C is
+stated). Drawn beside them, though nothing is stated: a probe that takes up to 0.4 of its reading from the air, a gain
+error of the sensor of 0.2 %, a coefficient that falls by 20 % in the cold, and in one part of five a view of the
+element of up to 2 %.
 
-*Held* is the share of the answers whose 95 % range holds the truth, with the 95 % interval of that share (Wilson); *width* is the
-median width of the range and *off* the median distance of the value from the truth, both in °C of the two-hour equivalent.
+*Held* is the share of the answers whose 95 % range holds the truth, with the 95 % interval of that share (Wilson);
+*width* is the median width of the range and *off* the median distance of the value from the truth, both in °C of the
+two-hour equivalent.
 
 | logs | answered | held | 95 % of that | width | off |
 |---|---|---|---|---|---|
@@ -72,14 +79,9 @@ def page(answers: list[Answer], seed: int) -> str:
     text = HEAD.format(number=len(answers), seed=seed)
     text += rows({"**all**": lambda one: True})
     for knowledge in KNOWLEDGE:
-        for corrected in (True, False):
-            text += rows(
-                {
-                    f"{knowledge}; correction {'stated' if corrected else 'not stated'}": lambda one, k=knowledge, s=corrected: (  # type: ignore[misc]
-                        one.day.knowledge == k and one.day.corrected == s
-                    )
-                }
-            )
+        for corrected, said in ((True, "stated"), (False, "not stated")):
+            some = [one for one in answers if (one.day.knowledge, one.day.corrected) == (knowledge, corrected)]
+            text += row(f"{knowledge}; correction {said}", some)
     text += rows(
         {
             "truth below 300 °C": lambda one: one.day.truth_c < 300,

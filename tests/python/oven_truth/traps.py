@@ -78,7 +78,9 @@ def spikes(rng: np.random.Generator, rows: Rows, load_s: float) -> bool:
     for at in rng.choice(hot_rows(rows, load_s), rng.integers(1, 4)):
         role = rng.choice(measured(rows))
         up = rng.random() < 0.8
-        rows.values[role][at] = round(rows.values[role][at] + (rng.uniform(80, 700) if up else -rng.uniform(60, 150)), 1)
+        rows.values[role][at] = round(
+            rows.values[role][at] + (rng.uniform(80, 700) if up else -rng.uniform(60, 150)), 1
+        )
     return True
 
 
