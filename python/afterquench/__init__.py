@@ -60,20 +60,26 @@ __all__ += ["Root", "TemperingCurve"]
 
 # Steels.
 from ._native import (
+    CompositionSteel,
     Hazard,
     Steel,
     as_quenched_hardness,
     as_quenched_hardness_estimate,
+    hardness_from_composition,
+    hardness_from_composition_estimate,
     martensite_start,
     steel,
     steels,
 )
 
 __all__ += [
+    "CompositionSteel",
     "Hazard",
     "Steel",
     "as_quenched_hardness",
     "as_quenched_hardness_estimate",
+    "hardness_from_composition",
+    "hardness_from_composition_estimate",
     "martensite_start",
     "steel",
     "steels",
@@ -185,10 +191,63 @@ __all__ += [
     "time_to_within",
 ]
 
-# Plans.
-from ._native import Plan, Schedule, plan, retemper
+# Sensors.
+from ._native import (
+    emf_to_temperature,
+    pt100_resistance,
+    pt100_temperature,
+    pt100_tolerance,
+    seebeck_coefficient,
+    sensor_correction,
+    sensor_correction_estimate,
+    temperature_to_emf,
+    thermocouple_tolerance,
+)
 
-__all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
+__all__ += [
+    "emf_to_temperature",
+    "pt100_resistance",
+    "pt100_temperature",
+    "pt100_tolerance",
+    "seebeck_coefficient",
+    "sensor_correction",
+    "sensor_correction_estimate",
+    "temperature_to_emf",
+    "thermocouple_tolerance",
+]
+
+# Heat into a part.
+from ._native import (
+    Through,
+    conductivity_w_mk,
+    is_through,
+    radiant_part_c,
+    radiation_coefficient_w_m2k,
+    section_modes,
+    section_temperature_c,
+    specific_heat_j_kgk,
+)
+
+__all__ += [
+    "Through",
+    "conductivity_w_mk",
+    "is_through",
+    "radiant_part_c",
+    "radiation_coefficient_w_m2k",
+    "section_modes",
+    "section_temperature_c",
+    "specific_heat_j_kgk",
+]
+
+# Plans.
+from ._native import Cause, Explanation, Plan, Schedule, explain_soft, plan, retemper
+
+__all__ += ["Cause", "Explanation", "Plan", "Schedule", "explain_soft", "plan", "plot", "report", "retemper"]
+
+# Drift.
+from ._native import Monitor, monitor
+
+__all__ += ["Monitor", "monitor"]
 
 
 # Pictures and sheets: modules that are imported at their first use, so that importing the package stays cheap.

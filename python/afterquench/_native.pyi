@@ -491,6 +491,8 @@ class Steel:
     @property
     def hazards(self) -> list[Hazard]: ...
     def curve(self, source: str | None = None, austenitize_c: float | None = None) -> TemperingCurve: ...
+    def by_composition(self) -> CompositionSteel: ...
+    def given(self, readings: _Readings) -> CompositionSteel: ...
     @overload
     def hardness_after(
         self,
@@ -573,6 +575,170 @@ class Steel:
     def as_dict(self) -> dict[str, Any]: ...
     def __hash__(self) -> int: ...
 
+_Readings: TypeAlias = Sequence[Sequence[float]] | NDArray[np.float64] | Mapping[str, ArrayLike] | pd.DataFrame
+
+@final
+class CompositionSteel:
+    def __new__(
+        cls,
+        composition: Mapping[str, float],
+        *,
+        name: str | None = None,
+        as_quenched_hrc: float | Estimate | None = None,
+        readings: _Readings | None = None,
+    ) -> CompositionSteel: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def composition(self) -> dict[str, float]: ...
+    @property
+    def as_quenched_hrc(self) -> Estimate: ...
+    @property
+    def readings(self) -> NDArray[np.float64]: ...
+    @property
+    def distance(self) -> float: ...
+    @property
+    def notes(self) -> list[str]: ...
+    @property
+    def interval_factors(self) -> tuple[float, float]: ...
+    @property
+    def c(self) -> _Belief | None: ...
+    @property
+    def time_h(self) -> float: ...
+    @property
+    def range_c(self) -> tuple[float, float]: ...
+    @property
+    def temperature_c(self) -> NDArray[np.float64]: ...
+    @property
+    def hrc(self) -> NDArray[np.float64]: ...
+    @property
+    def sources(self) -> list[str]: ...
+    def given(self, readings: _Readings | TemperingCurve) -> CompositionSteel: ...
+    @overload
+    def u_hardness_after(
+        self, temperature_c: float, time_h: float, *, out_of_range: _Policy | None = None
+    ) -> float: ...
+    @overload
+    def u_hardness_after(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        *,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def hardness_after_estimate(
+        self,
+        temperature_c: float | Estimate,
+        time_h: float | Estimate,
+        as_quenched_hrc: float | Estimate | None = None,
+        *,
+        c: _Belief | None = None,
+        u_curve: float | None = None,
+        u_batch: float | None = None,
+        position_delta_c: float = 5.0,
+        sensor_delta_c: float = 1.5,
+        controller_delta_c: float = 1.0,
+        time_delta_min: float = 3.0,
+        out_of_range: Literal["raise", "extrapolate"] | None = None,
+    ) -> Estimate: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def temperatures_for(
+        self, hrc: float, time_h: float, as_quenched_hrc: float | None = None, *, c: float | None = None
+    ) -> list[Root]: ...
+    @overload
+    def slope(
+        self, temperature_c: float, time_h: float, *, c: float | None = None, out_of_range: _Policy | None = None
+    ) -> float: ...
+    @overload
+    def slope(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+
+@overload
+def hardness_from_composition(
+    composition: Mapping[str, float],
+    temperature_c: float,
+    time_h: float,
+    as_quenched_hrc: float | None = None,
+    *,
+    readings: _Readings | None = None,
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def hardness_from_composition(
+    composition: Mapping[str, float],
+    temperature_c: _Arrays,
+    time_h: _Arrays,
+    as_quenched_hrc: _Arrays | None = None,
+    *,
+    readings: _Readings | None = None,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def hardness_from_composition_estimate(
+    composition: Mapping[str, float],
+    temperature_c: float | Estimate,
+    time_h: float | Estimate,
+    as_quenched_hrc: float | Estimate | None = None,
+    *,
+    readings: _Readings | None = None,
+    out_of_range: _Widening | None = None,
+) -> Estimate: ...
 def steel(name: str) -> Steel: ...
 def steels() -> Rows[Steel]: ...
 
@@ -793,6 +959,15 @@ class Readings:
     def estimate(
         self, scale: str | None = None, *, table: str = "astm-e140-1", u_conversion: float | None = None
     ) -> Estimate: ...
+    def monte_carlo(
+        self,
+        scale: str | None = None,
+        *,
+        table: str = "astm-e140-1",
+        u_conversion: float | None = None,
+        draws: int = 1_000_000,
+        seed: int = 1,
+    ) -> Estimate: ...
     def __len__(self) -> int: ...
 
 def readings_needed(half_width: float, sd: float, coverage: float = 0.95) -> int: ...
@@ -874,6 +1049,9 @@ def compare_results(first: Estimate, second: Estimate) -> Comparison: ...
 
 _Surroundings: TypeAlias = Literal["fan air", "still air", "sand", "oil", "salt"]
 _Gaps: TypeAlias = Literal["bound", "line", "refuse"]
+_HeatCapacity: TypeAlias = Literal["constant", "en-1993-1-2"]
+_Decided: TypeAlias = Literal["yes", "no", "not decided"]
+_Place: TypeAlias = Literal["core", "surface"]
 
 @final
 class Repair:
@@ -926,8 +1104,11 @@ class OvenLog:
         surroundings: _Surroundings = "fan air",
         *,
         diameter_mm: float | None = None,
-        h_w_m2k: float | tuple[float, float, float] | None = None,
+        h_w_m2k: float | tuple[float, float, float] | Literal["fit"] | None = None,
+        heat_capacity: _HeatCapacity = "constant",
+        element: tuple[float, float, float] | None = None,
     ) -> Soak: ...
+    def fitted_lag_s(self) -> Estimate: ...
 
 @final
 class Soak:
@@ -938,10 +1119,17 @@ class Soak:
     @property
     def time_constant_s(self) -> tuple[float, float, float]: ...
     @property
+    def h_w_m2k(self) -> tuple[float, float, float]: ...
+    @property
+    def fitted_h_w_m2k(self) -> Estimate | None: ...
+    @property
+    def radiation_delta_c(self) -> float: ...
+    @property
     def biot(self) -> float: ...
     @property
     def hold_c(self) -> float: ...
-    def history(self, c: _Belief | None = None, *, gaps: _Gaps | None = None) -> History: ...
+    def is_through(self, at_s: float, within_delta_c: float = 5.0) -> _Decided: ...
+    def history(self, c: _Belief | None = None, *, gaps: _Gaps | None = None, place: _Place = "core") -> History: ...
     def to_frame(self) -> Any: ...
 
 def read_log(
@@ -979,7 +1167,60 @@ def time_to_within(
     *,
     diameter_mm: ArrayLike | None = None,
     h_w_m2k: ArrayLike | None = None,
-    heat_capacity: Literal["constant", "en-1993-1-2"] = "constant",
+    heat_capacity: _HeatCapacity = "constant",
+    emissivity: ArrayLike | None = None,
+) -> Any: ...
+def section_modes(
+    biot: float, count: int = 1, shape: Literal["plate", "round"] = "plate"
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]: ...
+def section_temperature_c(
+    time_s: float,
+    thickness_mm: float | None,
+    start_c: float,
+    oven_c: float,
+    *,
+    diameter_mm: float | None = None,
+    surroundings: _Surroundings = "fan air",
+    h_w_m2k: float | None = None,
+    place: _Place = "core",
+    conductivity_w_mk: float = 30.0,
+    heat_capacity_j_m3k: float = 3925000.0,
+) -> float: ...
+
+@final
+class Through:
+    @property
+    def verdict(self) -> _Decided: ...
+    @property
+    def core(self) -> Estimate: ...
+    @property
+    def surface(self) -> Estimate: ...
+    @property
+    def time_s(self) -> Estimate: ...
+    @property
+    def biot(self) -> float: ...
+
+def is_through(
+    thickness_mm: float | None,
+    surroundings: _Surroundings,
+    start_c: float,
+    oven_c: float,
+    *,
+    time_s: float,
+    within_delta_c: float = 5.0,
+    diameter_mm: float | None = None,
+    h_w_m2k: float | tuple[float, float, float] | None = None,
+) -> Through: ...
+def specific_heat_j_kgk(temperature_c: ArrayLike) -> Any: ...
+def conductivity_w_mk(temperature_c: ArrayLike) -> Any: ...
+def radiation_coefficient_w_m2k(wall_c: ArrayLike, part_c: ArrayLike, emissivity: ArrayLike) -> Any: ...
+def radiant_part_c(
+    air_c: ArrayLike,
+    wall_c: ArrayLike,
+    element_c: ArrayLike,
+    view_factor: ArrayLike,
+    emissivity: ArrayLike,
+    h_w_m2k: ArrayLike,
 ) -> Any: ...
 def lost_hold_min(
     time_constant_s: ArrayLike,
@@ -996,6 +1237,139 @@ def dip_delta_c(air_drop_delta_c: ArrayLike, duration_s: ArrayLike, time_constan
 def radiation_offset_delta_c(
     element_c: ArrayLike, part_c: ArrayLike, view_factor: ArrayLike, emissivity: ArrayLike, h_w_m2k: ArrayLike
 ) -> Any: ...
+
+# Sensors.
+_Couple: TypeAlias = Literal["K", "J", "N", "T", "S"]
+
+@overload
+def temperature_to_emf(
+    temperature_c: float, type: _Couple, reference_junction_c: float = 0.0, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def temperature_to_emf(
+    temperature_c: ArrayLike,
+    type: _Couple,
+    reference_junction_c: ArrayLike = 0.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def emf_to_temperature(
+    mv: float, type: _Couple, reference_junction_c: float = 0.0, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def emf_to_temperature(
+    mv: ArrayLike,
+    type: _Couple,
+    reference_junction_c: ArrayLike = 0.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def seebeck_coefficient(temperature_c: float, type: _Couple, *, out_of_range: _Policy | None = None) -> float: ...
+@overload
+def seebeck_coefficient(
+    temperature_c: ArrayLike,
+    type: _Couple,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def thermocouple_tolerance(
+    type: str,
+    class_: int | str,
+    temperature_c: float,
+    *,
+    standard: Literal["iec-60584-1", "astm-e230"] = "iec-60584-1",
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def thermocouple_tolerance(
+    type: str,
+    class_: int | str,
+    temperature_c: ArrayLike,
+    *,
+    standard: Literal["iec-60584-1", "astm-e230"] = "iec-60584-1",
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def pt100_resistance(
+    temperature_c: float, nominal_ohm: float = 100.0, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def pt100_resistance(
+    temperature_c: ArrayLike,
+    nominal_ohm: ArrayLike = 100.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def pt100_temperature(ohm: float, nominal_ohm: float = 100.0, *, out_of_range: _Policy | None = None) -> float: ...
+@overload
+def pt100_temperature(
+    ohm: ArrayLike,
+    nominal_ohm: ArrayLike = 100.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def pt100_tolerance(
+    class_: Literal["AA", "A", "B", "C"],
+    temperature_c: float,
+    *,
+    construction: Literal["wire-wound", "film"] = "wire-wound",
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def pt100_tolerance(
+    class_: Literal["AA", "A", "B", "C"],
+    temperature_c: ArrayLike,
+    *,
+    construction: Literal["wire-wound", "film"] = "wire-wound",
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def sensor_correction(
+    reading_c: float,
+    shown_c: float | Sequence[float] | NDArray[np.float64],
+    reference_c: float | Sequence[float] | NDArray[np.float64],
+    *,
+    within_delta_c: float = 0.0,
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def sensor_correction(
+    reading_c: ArrayLike,
+    shown_c: float | Sequence[float] | NDArray[np.float64],
+    reference_c: float | Sequence[float] | NDArray[np.float64],
+    *,
+    within_delta_c: float = 0.0,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def sensor_correction_estimate(
+    reading_c: float,
+    shown_c: float | Sequence[float] | NDArray[np.float64],
+    reference_c: float | Sequence[float] | NDArray[np.float64],
+    u_delta_c: float | Sequence[float] | NDArray[np.float64],
+    *,
+    within_delta_c: float = 0.0,
+) -> Estimate: ...
 
 # --- plans
 
@@ -1039,6 +1413,8 @@ class Plan:
     @property
     def first_step(self) -> Schedule | None: ...
     @property
+    def leave(self) -> str | None: ...
+    @property
     def equivalents(self) -> list[dict[str, Any]]: ...
     @property
     def sensitivity(self) -> list[dict[str, Any]]: ...
@@ -1052,7 +1428,7 @@ class Plan:
     def sheet(self, path: str | os.PathLike[str], *, title: str | None = None) -> Path: ...
 
 def plan(
-    steel: str | Steel | TemperingCurve,
+    steel: str | Steel | TemperingCurve | CompositionSteel,
     target_hrc: tuple[float, float] | float,
     *,
     as_quenched_hrc: float | Estimate | None = None,
@@ -1070,11 +1446,11 @@ def plan(
     time_spread_min: float = 3.0,
 ) -> Plan: ...
 def retemper(
-    steel: str | Steel | TemperingCurve,
-    measured_hrc: float | Estimate,
+    steel: str | Steel | TemperingCurve | CompositionSteel,
+    measured_hrc: float | Estimate | Readings,
     target_hrc: tuple[float, float] | float,
     *,
-    previous: Sequence[tuple[float, float]] | None = None,
+    previous: Sequence[tuple[float, float] | Schedule] | Schedule | Plan | History | None = None,
     time_h: float = 2.0,
     u_measured: float = 0.4,
     oven_limit_c: float | None = None,
@@ -1084,3 +1460,85 @@ def retemper(
     controller_delta_c: float = 1.0,
     time_spread_min: float = 3.0,
 ) -> Plan: ...
+
+@final
+class Cause:
+    @property
+    def name(self) -> str: ...
+    @property
+    def effect(self) -> Estimate: ...
+    @property
+    def left_hrc(self) -> float: ...
+    @property
+    def fit(self) -> Literal["found", "explains it", "explains part of it", "does not explain it"]: ...
+    @property
+    def measured(self) -> bool: ...
+    @property
+    def reading_only(self) -> bool: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def check(self) -> str: ...
+
+@final
+class Explanation:
+    @property
+    def difference(self) -> Estimate: ...
+    @property
+    def planned_hrc(self) -> float: ...
+    @property
+    def causes(self) -> list[Cause]: ...
+    @property
+    def summary(self) -> str: ...
+    @property
+    def first_check(self) -> str: ...
+    @property
+    def remedy(self) -> str: ...
+    @property
+    def assumptions(self) -> list[str]: ...
+    def to_frame(self) -> pd.DataFrame: ...
+
+def explain_soft(
+    reading: float | Estimate | Readings,
+    plan: Plan,
+    log: History | OvenLog | Soak | None = None,
+    *,
+    held: tuple[float, float] | None = None,
+    as_quenched_hrc: float | Estimate | None = None,
+    place_delta_c: tuple[float, float] | None = None,
+    u_measured: float = 0.4,
+    c: _Belief | None = None,
+    u_curve: float | None = None,
+    u_batch: float | None = None,
+) -> Explanation: ...
+
+@final
+class Monitor:
+    @property
+    def verdict(self) -> Literal["drifting", "steady", "cannot say yet"]: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def slope(self) -> Estimate | None: ...
+    @property
+    def passes_limit(self) -> dict[str, Any] | None: ...
+    @property
+    def individuals(self) -> dict[str, Any]: ...
+    @property
+    def ewma(self) -> dict[str, Any]: ...
+    @property
+    def run_lengths(self) -> list[dict[str, Any]]: ...
+    @property
+    def cautions(self) -> list[str]: ...
+    def to_frame(self) -> pd.DataFrame: ...
+    def __len__(self) -> int: ...
+
+def monitor(
+    frame: pd.DataFrame | Mapping[str, Any],
+    *,
+    limit: float | None = None,
+    centre: float | None = None,
+    weight: float = 0.2,
+    width: float = 3.0,
+    u_reference: float = 0.0,
+) -> Monitor: ...

@@ -1,20 +1,24 @@
 //! Bindings of the `plan` room.
 
+mod explain;
+mod retemper;
+
 use std::sync::Arc;
 
 use afterquench::curve::HardnessAfterTemper;
 use afterquench::oven::Surroundings;
-use afterquench::plan::{self, Band, Plan as Core, Request, RetemperRequest, Schedule as CoreSchedule, Unknowns};
+use afterquench::plan::{self, Band, Plan as Core, Request, Schedule as CoreSchedule, Unknowns};
 use afterquench::temper::{ConstantBelief, UNKNOWN_STEEL};
 use afterquench::{HoldTime, Length, Temperature};
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict, PyList};
 
-use crate::arguments::{argument_type, belief, measured, number};
+use crate::arguments::{argument_type, belief, measured};
 use crate::curve::TemperingCurve;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::pickle::{Reduced, reduce, restore};
+use crate::steel::CompositionSteel;
 
 type Any<'py> = Bound<'py, PyAny>;
 
@@ -192,6 +196,13 @@ impl Plan {
         self.core.first_step.clone().map(|core| Schedule { core })
     }
 
+    /// Why to leave a measured part as it is, where it lies inside the window already; None otherwise. .best is None
+    /// then, and .schedules still tell what would soften it to the middle.
+    #[getter]
+    fn leave(&self) -> Option<&str> {
+        self.core.leave.as_deref()
+    }
+
     /// What does the same as the best schedule: dicts with temperature (Estimate, °C), time (Estimate, h; in all),
     /// practical and note.
     #[getter]
@@ -299,6 +310,9 @@ impl Plan {
 
     fn __repr__(&self) -> String {
         let (low, high) = self.core.target;
+        if let Some(leave) = &self.core.leave {
+            return format!("Plan for {low} to {high} HRC: {leave}");
+        }
         let best = self.best().map_or_else(|| "no schedule".to_owned(), |best| best.__repr__());
         let more = self.core.schedules.len().saturating_sub(1);
         let more = if more > 0 { format!(" (and {more} more)") } else { String::new() };
@@ -342,14 +356,15 @@ fn target(function: &str, given: &Any<'_>) -> PyResult<(f64, f64)> {
     ))
 }
 
-/// The unknowns of a call: the curve's own where none are given.
+/// The unknowns of a call: the curve's own, where it gives what is wanted, if none are given.
 fn unknowns(
     curve: &dyn HardnessAfterTemper,
+    (wanted, time): ((f64, f64), HoldTime),
     u_curve: Option<f64>,
     u_batch: Option<f64>,
     (position, sensor, controller, time_min): (f64, f64, f64, f64),
 ) -> Unknowns {
-    let mut made = Unknowns::of(curve);
+    let mut made = Unknowns::near(curve, 0.5 * (wanted.0 + wanted.1), time);
     made.u_curve_hrc = u_curve.unwrap_or(made.u_curve_hrc);
     made.u_batch_hrc = u_batch.unwrap_or(made.u_batch_hrc);
     made.hold.position_delta_c = position;
@@ -374,6 +389,9 @@ fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemp
         let curve: Arc<dyn HardnessAfterTemper> = Arc::<afterquench::curve::TemperingCurve>::clone(&curve.get().core);
         return Ok((curve, plan::general_bands()));
     }
+    if let Ok(made) = steel.cast::<CompositionSteel>() {
+        return Ok((made.get().curve(), plan::general_bands()));
+    }
     let name: Option<String> = if let Ok(name) = steel.extract::<String>() {
         Some(name)
     } else if steel.hasattr("curves")? {
@@ -384,11 +402,16 @@ fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemp
     let Some(name) = name else {
         let kind = steel.get_type().name()?.to_string();
         let why = format!("a {kind} is neither a steel nor a curve");
-        return Err(argument_type(py, function, "steel", why, "Give a name, a Steel or a TemperingCurve".into()));
+        return Err(argument_type(
+            py,
+            function,
+            "steel",
+            why,
+            "Give a name, a Steel, a TemperingCurve or a CompositionSteel".into(),
+        ));
     };
     let steel = afterquench::steel::steel(&name).or_raise(py)?;
-    let curve: Arc<dyn HardnessAfterTemper> =
-        Arc::<afterquench::curve::TemperingCurve>::clone(&steel.default_curve().or_raise(py)?.curve);
+    let curve = steel.answering().or_raise(py)?;
     Ok((curve, steel.hazards().iter().map(Band::from).collect()))
 }
 
@@ -396,8 +419,8 @@ fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemp
 ///
 /// Parameters
 /// ----------
-/// steel : str, Steel or TemperingCurve
-///     A steel's name, the steel, or a curve of your own.
+/// steel : str, Steel, TemperingCurve or CompositionSteel
+///     A steel's name, the steel, a curve of your own, or a composition with what you read.
 /// target_hrc : (float, float) or float
 ///     Lower and upper limit in HRC; a number stands for itself ± 0.5.
 /// as_quenched_hrc : float, optional
@@ -430,9 +453,11 @@ fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemp
 /// ------
 /// NoAnswerError
 ///     Where no temperature of the curve, or none within the oven's limit, gives the window; where the as-quenched
-///     reading says that the hardening failed.
+///     reading says that the hardening failed, or lies above what this steel can have.
 /// InvalidValueError
-///     For a reversed window, times, widths or thickness that make no sense.
+///     For a reversed window, widths or thickness that make no sense, a time that the timer's error is as long as.
+/// OutOfRangeError
+///     For a time outside 0.1 to 100 h.
 /// UnknownNameError
 ///     For a steel that is not in the catalogue.
 ///
@@ -474,133 +499,35 @@ fn make_plan(
     time_spread_min: f64,
 ) -> PyResult<Plan> {
     let (curve, bands) = known("plan", steel)?;
+    let as_quenched = as_quenched_hrc
+        .map(|given| {
+            let reading = measured("plan", "as_quenched_hrc", given, false)?.value;
+            if reading.is_nan() {
+                let hint = "Leave it out where no reading was taken".to_owned();
+                return Err(argument_type(py, "plan", "as_quenched_hrc", "it is NaN".to_owned(), hint));
+            }
+            Ok(reading)
+        })
+        .transpose()?;
+    let of_the_part = as_quenched.map(|hrc| curve.for_as_quenched(hrc)).transpose().or_raise(py)?.flatten();
+    let curve = of_the_part.unwrap_or(curve);
     let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
+    let wanted = target("plan", target_hrc)?;
+    let total = HoldTime::from_hours(time_h * cycles as f64);
     let request = Request {
-        target: target("plan", target_hrc)?,
+        target: wanted,
         time: HoldTime::from_hours(time_h),
         cycles: cycles.clamp(0, i64::from(u32::MAX)) as u32,
         oven_limit: oven_limit_c.map(Temperature::from_celsius),
-        as_quenched_hrc: as_quenched_hrc
-            .map(|given| {
-                let reading = measured("plan", "as_quenched_hrc", given, false)?.value;
-                if reading.is_nan() {
-                    let hint = "Leave it out where no reading was taken".to_owned();
-                    return Err(argument_type(py, "plan", "as_quenched_hrc", "it is NaN".to_owned(), hint));
-                }
-                Ok(reading)
-            })
-            .transpose()?,
+        as_quenched_hrc: as_quenched,
         thickness: thickness_mm.map(Length::from_mm),
         surroundings: Surroundings::named(surroundings).or_raise(py)?,
-        unknowns: unknowns(curve.as_ref(), u_curve, u_batch, widths),
+        unknowns: unknowns(curve.as_ref(), (wanted, total), u_curve, u_batch, widths),
         c: constant("plan", curve.as_ref(), c)?,
         bands,
     };
     let core = py.detach(|| plan::plan(curve.as_ref(), &request)).or_raise(py)?;
     Ok(Plan { core, steel: steel.clone().unbind() })
-}
-
-/// The next temper for a part that measures harder than wanted.
-///
-/// Parameters
-/// ----------
-/// steel : str, Steel or TemperingCurve
-///     A steel's name, the steel, or a curve of your own.
-/// measured_hrc : float or Estimate
-///     What the part measures, HRC, corrected with a reference block.
-/// target_hrc : (float, float) or float
-///     Lower and upper limit in HRC; a number stands for itself ± 0.5.
-/// previous : sequence of (temperature_c, time_h), optional
-///     The tempers the part has had, °C and hours. Without them the curve says from the reading.
-/// time_h : float
-///     Time of the next step, hours.
-/// u_measured : float
-///     Standard uncertainty of the reading, HRC; an Estimate brings its own.
-/// oven_limit_c : float, optional
-///     The hottest the oven can do, °C.
-/// c : float, Estimate or (low, high), optional
-///     The steel's C for hours; the curve's own, else 15 to 20, flat.
-/// position_delta_c, sensor_delta_c, controller_delta_c : float
-///     Half widths of flat distributions, differences in °C.
-/// time_spread_min : float
-///     Half width of the time, minutes.
-///
-/// Returns
-/// -------
-/// Plan
-///     As of `plan`; .first_step lies 5 °C under .best: go there, measure, repeat. .equivalents tells what time alone
-///     would take.
-///
-/// Raises
-/// ------
-/// NoAnswerError
-///     Where the part is softer than wanted on a curve that only falls: tempering can't bring hardness back.
-/// SeveralAnswersError
-///     Where the reading alone does not say which temper the part had.
-///
-/// Notes
-/// -----
-/// What the reading lies above the curve after the previous tempers is carried as a shift. Whether it fades with further
-/// tempering is not known.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> curve = aq.TemperingCurve([150, 175, 200, 225, 250], [62.6, 61.6, 60.4, 59.1, 57.8])
-/// >>> aq.retemper(curve, measured_hrc=61.2, target_hrc=60.0, previous=[(200, 2)], c=20).best
-/// 222 °C for 2 h: 60.0 HRC [59.2 .. 60.8], chance inside 0.76
-#[pyfunction(name = "retemper")]
-#[pyo3(signature = (steel, measured_hrc, target_hrc, *, previous=None, time_h=2.0, u_measured=0.4, oven_limit_c=None,
-    c=None, position_delta_c=5.0, sensor_delta_c=1.5, controller_delta_c=1.0, time_spread_min=3.0))]
-#[allow(clippy::too_many_arguments)] // Each is a keyword of the Python call.
-fn make_retemper(
-    py: Python<'_>,
-    steel: &Any<'_>,
-    measured_hrc: &Any<'_>,
-    target_hrc: &Any<'_>,
-    previous: Option<&Any<'_>>,
-    time_h: f64,
-    u_measured: f64,
-    oven_limit_c: Option<f64>,
-    c: Option<&Any<'_>>,
-    position_delta_c: f64,
-    sensor_delta_c: f64,
-    controller_delta_c: f64,
-    time_spread_min: f64,
-) -> PyResult<Plan> {
-    let (curve, bands) = known("retemper", steel)?;
-    let is_number = number("retemper", "measured_hrc", measured_hrc).is_ok();
-    let reading = measured("retemper", "measured_hrc", measured_hrc, false)?;
-    let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
-    let request = RetemperRequest {
-        measured_hrc: reading.value,
-        u_measured_hrc: if is_number { u_measured } else { reading.u },
-        target: target("retemper", target_hrc)?,
-        previous: previous.map_or(Ok(Vec::new()), holds)?,
-        time: HoldTime::from_hours(time_h),
-        oven_limit: oven_limit_c.map(Temperature::from_celsius),
-        unknowns: unknowns(curve.as_ref(), None, None, widths),
-        c: constant("retemper", curve.as_ref(), c)?,
-        bands,
-    };
-    let core = py.detach(|| plan::retemper(curve.as_ref(), &request)).or_raise(py)?;
-    Ok(Plan { core, steel: steel.clone().unbind() })
-}
-
-fn holds(given: &Any<'_>) -> PyResult<Vec<(Temperature, HoldTime)>> {
-    let pairs: Vec<(f64, f64)> = given.extract().map_err(|_| {
-        argument_type(
-            given.py(),
-            "retemper",
-            "previous",
-            "it is not a list of pairs".into(),
-            "Write previous=[(200, 2)]: °C and hours".into(),
-        )
-    })?;
-    Ok(pairs
-        .into_iter()
-        .map(|(celsius, hours)| (Temperature::from_celsius(celsius), HoldTime::from_hours(hours)))
-        .collect())
 }
 
 /// Adds the room to the module.
@@ -610,5 +537,6 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(_restore_schedule, module)?)?;
     module.add_function(wrap_pyfunction!(_restore_plan, module)?)?;
     module.add_function(wrap_pyfunction!(make_plan, module)?)?;
-    module.add_function(wrap_pyfunction!(make_retemper, module)?)
+    retemper::register(module)?;
+    explain::register(module)
 }
