@@ -1,8 +1,11 @@
 //! Bindings of the `oven` room.
 
+mod behaviour;
+mod control;
 mod heat;
 mod lag;
 mod log;
+mod online;
 mod read;
 mod soak;
 mod within;
@@ -16,5 +19,8 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     soak::register(module)?;
     lag::register(module)?;
     within::register(module)?;
-    heat::register(module)
+    heat::register(module)?;
+    behaviour::register(module)?;
+    online::register(module)?;
+    control::register(module)
 }
