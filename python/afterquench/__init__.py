@@ -185,6 +185,31 @@ __all__ += [
     "time_to_within",
 ]
 
+# Sensors.
+from ._native import (
+    emf_to_temperature,
+    pt100_resistance,
+    pt100_temperature,
+    pt100_tolerance,
+    seebeck_coefficient,
+    sensor_correction,
+    sensor_correction_estimate,
+    temperature_to_emf,
+    thermocouple_tolerance,
+)
+
+__all__ += [
+    "emf_to_temperature",
+    "pt100_resistance",
+    "pt100_temperature",
+    "pt100_tolerance",
+    "seebeck_coefficient",
+    "sensor_correction",
+    "sensor_correction_estimate",
+    "temperature_to_emf",
+    "thermocouple_tolerance",
+]
+
 # Heat into a part.
 from ._native import (
     Through,
@@ -243,6 +268,11 @@ __all__ += [
 from ._native import Plan, Schedule, plan, retemper
 
 __all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
+
+# Drift.
+from ._native import Monitor, monitor
+
+__all__ += ["Monitor", "monitor"]
 
 
 # Pictures and sheets: modules that are imported at their first use, so that importing the package stays cheap.

@@ -1194,6 +1194,139 @@ def on_off_swing(power_ratio: float, theta_s: float, tau_s: float, rise_delta_c:
 def heat_up_time_s(power_ratio: float, theta_s: float, tau_s: float) -> float: ...
 def step_metrics(time_s: ArrayLike, value: ArrayLike, start: float = 0.0, goal: float = 1.0) -> dict[str, float]: ...
 
+# Sensors.
+_Couple: TypeAlias = Literal["K", "J", "N", "T", "S"]
+
+@overload
+def temperature_to_emf(
+    temperature_c: float, type: _Couple, reference_junction_c: float = 0.0, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def temperature_to_emf(
+    temperature_c: ArrayLike,
+    type: _Couple,
+    reference_junction_c: ArrayLike = 0.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def emf_to_temperature(
+    mv: float, type: _Couple, reference_junction_c: float = 0.0, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def emf_to_temperature(
+    mv: ArrayLike,
+    type: _Couple,
+    reference_junction_c: ArrayLike = 0.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def seebeck_coefficient(temperature_c: float, type: _Couple, *, out_of_range: _Policy | None = None) -> float: ...
+@overload
+def seebeck_coefficient(
+    temperature_c: ArrayLike,
+    type: _Couple,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def thermocouple_tolerance(
+    type: str,
+    class_: int | str,
+    temperature_c: float,
+    *,
+    standard: Literal["iec-60584-1", "astm-e230"] = "iec-60584-1",
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def thermocouple_tolerance(
+    type: str,
+    class_: int | str,
+    temperature_c: ArrayLike,
+    *,
+    standard: Literal["iec-60584-1", "astm-e230"] = "iec-60584-1",
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def pt100_resistance(
+    temperature_c: float, nominal_ohm: float = 100.0, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def pt100_resistance(
+    temperature_c: ArrayLike,
+    nominal_ohm: ArrayLike = 100.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def pt100_temperature(ohm: float, nominal_ohm: float = 100.0, *, out_of_range: _Policy | None = None) -> float: ...
+@overload
+def pt100_temperature(
+    ohm: ArrayLike,
+    nominal_ohm: ArrayLike = 100.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def pt100_tolerance(
+    class_: Literal["AA", "A", "B", "C"],
+    temperature_c: float,
+    *,
+    construction: Literal["wire-wound", "film"] = "wire-wound",
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def pt100_tolerance(
+    class_: Literal["AA", "A", "B", "C"],
+    temperature_c: ArrayLike,
+    *,
+    construction: Literal["wire-wound", "film"] = "wire-wound",
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def sensor_correction(
+    reading_c: float,
+    shown_c: float | Sequence[float] | NDArray[np.float64],
+    reference_c: float | Sequence[float] | NDArray[np.float64],
+    *,
+    within_delta_c: float = 0.0,
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def sensor_correction(
+    reading_c: ArrayLike,
+    shown_c: float | Sequence[float] | NDArray[np.float64],
+    reference_c: float | Sequence[float] | NDArray[np.float64],
+    *,
+    within_delta_c: float = 0.0,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def sensor_correction_estimate(
+    reading_c: float,
+    shown_c: float | Sequence[float] | NDArray[np.float64],
+    reference_c: float | Sequence[float] | NDArray[np.float64],
+    u_delta_c: float | Sequence[float] | NDArray[np.float64],
+    *,
+    within_delta_c: float = 0.0,
+) -> Estimate: ...
+
 # --- plans
 
 @final
@@ -1236,6 +1369,8 @@ class Plan:
     @property
     def first_step(self) -> Schedule | None: ...
     @property
+    def leave(self) -> str | None: ...
+    @property
     def equivalents(self) -> list[dict[str, Any]]: ...
     @property
     def sensitivity(self) -> list[dict[str, Any]]: ...
@@ -1268,10 +1403,10 @@ def plan(
 ) -> Plan: ...
 def retemper(
     steel: str | Steel | TemperingCurve,
-    measured_hrc: float | Estimate,
+    measured_hrc: float | Estimate | Readings,
     target_hrc: tuple[float, float] | float,
     *,
-    previous: Sequence[tuple[float, float]] | None = None,
+    previous: Sequence[tuple[float, float] | Schedule] | Schedule | Plan | History | None = None,
     time_h: float = 2.0,
     u_measured: float = 0.4,
     oven_limit_c: float | None = None,
@@ -1281,3 +1416,34 @@ def retemper(
     controller_delta_c: float = 1.0,
     time_spread_min: float = 3.0,
 ) -> Plan: ...
+
+@final
+class Monitor:
+    @property
+    def verdict(self) -> Literal["drifting", "steady", "cannot say yet"]: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def slope(self) -> Estimate | None: ...
+    @property
+    def passes_limit(self) -> dict[str, Any] | None: ...
+    @property
+    def individuals(self) -> dict[str, Any]: ...
+    @property
+    def ewma(self) -> dict[str, Any]: ...
+    @property
+    def run_lengths(self) -> list[dict[str, Any]]: ...
+    @property
+    def cautions(self) -> list[str]: ...
+    def to_frame(self) -> pd.DataFrame: ...
+    def __len__(self) -> int: ...
+
+def monitor(
+    frame: pd.DataFrame | Mapping[str, Any],
+    *,
+    limit: float | None = None,
+    centre: float | None = None,
+    weight: float = 0.2,
+    width: float = 3.0,
+    u_reference: float = 0.0,
+) -> Monitor: ...

@@ -8,6 +8,7 @@ mod log;
 mod online;
 mod read;
 mod soak;
+mod thermocouple;
 mod within;
 
 use pyo3::prelude::*;
@@ -18,6 +19,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     read::register(module)?;
     soak::register(module)?;
     lag::register(module)?;
+    thermocouple::register(module)?;
     within::register(module)?;
     heat::register(module)?;
     behaviour::register(module)?;
