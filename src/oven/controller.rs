@@ -261,7 +261,7 @@ pub fn controller_settings(
             instead: "Identify it from a record with shorter steps, or give sensor_lag_s".into(),
         });
     }
-    if !(model.power_ratio(setpoint_c) > 1.0) || !setpoint_c.is_finite() {
+    if !setpoint_c.is_finite() || setpoint_c <= model.ambient_c || model.power_ratio(setpoint_c) <= 1.0 {
         return Err(Error::Refused {
             what: format!("a setpoint of {setpoint_c} °C").into(),
             why: format!("at full power this model ends at {:.0} °C", model.ambient_c + gain).into(),

@@ -42,7 +42,7 @@ type Any<'py> = Bound<'py, PyAny>;
 /// >>> for minute in range(61):
 /// ...     watch.feed(60 * minute, 200)
 /// >>> watch.left_min(200, at_c=200)
-/// 60 min [60 .. 60]
+/// 60.0 min [60.0 .. 60.0]
 /// >>> watch.left_min(190, at_c=200).value < 0
 /// True
 #[pyclass(module = "afterquench._native", eq)]
