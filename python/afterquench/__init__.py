@@ -60,20 +60,26 @@ __all__ += ["Root", "TemperingCurve"]
 
 # Steels.
 from ._native import (
+    CompositionSteel,
     Hazard,
     Steel,
     as_quenched_hardness,
     as_quenched_hardness_estimate,
+    hardness_from_composition,
+    hardness_from_composition_estimate,
     martensite_start,
     steel,
     steels,
 )
 
 __all__ += [
+    "CompositionSteel",
     "Hazard",
     "Steel",
     "as_quenched_hardness",
     "as_quenched_hardness_estimate",
+    "hardness_from_composition",
+    "hardness_from_composition_estimate",
     "martensite_start",
     "steel",
     "steels",
@@ -265,9 +271,9 @@ __all__ += [
 ]
 
 # Plans.
-from ._native import Plan, Schedule, plan, retemper
+from ._native import Cause, Explanation, Plan, Schedule, explain_soft, plan, retemper
 
-__all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
+__all__ += ["Cause", "Explanation", "Plan", "Schedule", "explain_soft", "plan", "plot", "report", "retemper"]
 
 # Drift.
 from ._native import Monitor, monitor

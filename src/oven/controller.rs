@@ -269,9 +269,8 @@ pub fn controller_settings(
         });
     }
     let pid = rule.of(gain, tau + 0.5 * sensor_lag_s, theta);
-    let plant = Plant { gain, tau_s: tau, theta_s: dead, sensor_lag_s, ambient_c: model.ambient_c, limited: true };
-    let step = (dead.max(sensor_lag_s) / 60.0).clamp(1e-4 * tau, 5.0);
-    let until = (12.0 * tau).min(2e5 * step);
+    let (plant, step) = on_the_model(model, sensor_lag_s);
+    let until = (12.0 * tau).min(MOST_STEPS * step);
     let heat_up = |anti_windup| run(&plant, &pid, setpoint_c, anti_windup, step, until, 2.0).metrics;
     Ok(ControllerSettings {
         rule,
@@ -285,21 +284,25 @@ pub fn controller_settings(
     })
 }
 
+/// A run is cut off here.
+const MOST_STEPS: f64 = 2e5;
+
+/// The model with its sensor, and the step it is run with in s.
+fn on_the_model(model: &OvenModel, sensor_lag_s: f64) -> (Plant, f64) {
+    let (gain, tau_s, theta_s) = model.numbers();
+    let plant = Plant { gain, tau_s, theta_s, sensor_lag_s, ambient_c: model.ambient_c, limited: true };
+    // A lag of days and a dead time of seconds: the longest step never falls below the shortest.
+    let longest = 5.0f64.max(1e-4 * tau_s);
+    (plant, (theta_s.max(sensor_lag_s) / 60.0).clamp(1e-4 * tau_s, longest))
+}
+
 impl ControllerSettings {
     /// The heat-up on the model: seconds, °C, share of full power.
     #[must_use]
     pub fn course(&self) -> (Vec<f64>, Vec<f64>, Vec<f64>) {
-        let (gain, tau, dead) = self.model.numbers();
-        let plant = Plant {
-            gain,
-            tau_s: tau,
-            theta_s: dead,
-            sensor_lag_s: self.sensor_lag_s,
-            ambient_c: self.model.ambient_c,
-            limited: true,
-        };
-        let step = (dead.max(self.sensor_lag_s) / 60.0).clamp(1e-4 * tau, 5.0);
-        let made = run(&plant, &self.pid, self.setpoint_c, self.anti_windup, step, (4.0 * tau).min(2e5 * step), 2.0);
+        let (plant, step) = on_the_model(&self.model, self.sensor_lag_s);
+        let until = (4.0 * plant.tau_s).min(MOST_STEPS * step);
+        let made = run(&plant, &self.pid, self.setpoint_c, self.anti_windup, step, until, 2.0);
         (made.seconds, made.celsius, made.power)
     }
 }

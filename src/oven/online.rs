@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::log::Correction;
-use super::received::{ABOVE_HIGHER_END_C, BESIDE_THE_PART_C, POSITION_C, UNSTATED_SENSOR_C};
+use super::received::{ABOVE_HIGHER_END_C, BESIDE_THE_PART_C, POSITION_C, UNSTATED_SENSOR_C, UNSTATED_SENSOR_SHARE};
 use super::response::{LagBand, Response, Trace};
 use crate::error::{Error, Result};
 use crate::estimate::{Estimate, Shape};
