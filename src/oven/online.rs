@@ -169,9 +169,11 @@ impl Watch {
         }
         made = match self.correction {
             Some(correction) => made.with("channel correction", correction.u_delta_c),
-            None => made
-                .with("sensor", UNSTATED_SENSOR_C / 3f64.sqrt())
-                .assuming(format!("no correction is stated: the sensor is taken to be within {UNSTATED_SENSOR_C} °C")),
+            None => {
+                let within = UNSTATED_SENSOR_C.max(UNSTATED_SENSOR_SHARE * likely);
+                made.with("sensor", within / 3f64.sqrt())
+                    .assuming(format!("no correction is stated: the sensor is taken to be within {within:.1} °C"))
+            }
         };
         if self.holes > 0 {
             made = made.assuming(format!(
