@@ -179,6 +179,9 @@ fields!(
     )
 );
 
+/// A number of a place.
+type OfPlace = fn(&CorePlace) -> f64;
+
 /// How even an oven is: extremes in place and time, hot and cold spots, the control sensor's offset.
 ///
 /// Made by `survey`.
@@ -436,7 +439,7 @@ impl Survey {
         let columns = PyDict::new(py);
         let names: Vec<&str> = self.core.places.iter().map(|place| place.name.as_str()).collect();
         columns.set_item("place", names)?;
-        let numbers: [(&str, fn(&CorePlace) -> f64); 7] = [
+        let numbers: [(&str, OfPlace); 7] = [
             ("mean_c", |place| place.mean_c),
             ("offset_delta_c", |place| place.offset_delta_c),
             ("low_c", |place| place.low_c),
