@@ -60,20 +60,26 @@ __all__ += ["Root", "TemperingCurve"]
 
 # Steels.
 from ._native import (
+    CompositionSteel,
     Hazard,
     Steel,
     as_quenched_hardness,
     as_quenched_hardness_estimate,
+    hardness_from_composition,
+    hardness_from_composition_estimate,
     martensite_start,
     steel,
     steels,
 )
 
 __all__ += [
+    "CompositionSteel",
     "Hazard",
     "Steel",
     "as_quenched_hardness",
     "as_quenched_hardness_estimate",
+    "hardness_from_composition",
+    "hardness_from_composition_estimate",
     "martensite_start",
     "steel",
     "steels",

@@ -17,8 +17,8 @@ use crate::history::History as PyHistory;
 ///
 /// Parameters
 /// ----------
-/// steel : str, Steel or TemperingCurve
-///     A steel's name, the steel, or a curve of your own.
+/// steel : str, Steel, TemperingCurve or CompositionSteel
+///     A steel's name, the steel, a curve of your own, or a composition with what you read.
 /// measured_hrc : float, Estimate or Readings
 ///     What the part measures, HRC, corrected with a reference block; Readings on another scale are converted.
 /// target_hrc : (float, float) or float
@@ -96,14 +96,15 @@ fn make_retemper(
         _ => constant("retemper", curve.as_ref(), c)?,
     };
     let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
+    let (wanted, time) = (target("retemper", target_hrc)?, HoldTime::from_hours(time_h));
     let request = RetemperRequest {
         measured_hrc,
         u_measured_hrc,
-        target: target("retemper", target_hrc)?,
+        target: wanted,
         earlier,
-        time: HoldTime::from_hours(time_h),
+        time,
         oven_limit: oven_limit_c.map(Temperature::from_celsius),
-        unknowns: unknowns(curve.as_ref(), None, None, widths),
+        unknowns: unknowns(curve.as_ref(), (wanted, time), None, None, widths),
         c,
         bands,
     };
