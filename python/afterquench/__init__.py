@@ -245,9 +245,9 @@ __all__ += [
 ]
 
 # Plans.
-from ._native import Plan, Schedule, plan, retemper
+from ._native import Cause, Explanation, Plan, Schedule, explain_soft, plan, retemper
 
-__all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
+__all__ += ["Cause", "Explanation", "Plan", "Schedule", "explain_soft", "plan", "plot", "report", "retemper"]
 
 # Drift.
 from ._native import Monitor, monitor

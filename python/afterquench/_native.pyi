@@ -959,6 +959,15 @@ class Readings:
     def estimate(
         self, scale: str | None = None, *, table: str = "astm-e140-1", u_conversion: float | None = None
     ) -> Estimate: ...
+    def monte_carlo(
+        self,
+        scale: str | None = None,
+        *,
+        table: str = "astm-e140-1",
+        u_conversion: float | None = None,
+        draws: int = 1_000_000,
+        seed: int = 1,
+    ) -> Estimate: ...
     def __len__(self) -> int: ...
 
 def readings_needed(half_width: float, sd: float, coverage: float = 0.95) -> int: ...
@@ -1582,6 +1591,57 @@ def retemper(
     controller_delta_c: float = 1.0,
     time_spread_min: float = 3.0,
 ) -> Plan: ...
+
+@final
+class Cause:
+    @property
+    def name(self) -> str: ...
+    @property
+    def effect(self) -> Estimate: ...
+    @property
+    def left_hrc(self) -> float: ...
+    @property
+    def fit(self) -> Literal["found", "explains it", "explains part of it", "does not explain it"]: ...
+    @property
+    def measured(self) -> bool: ...
+    @property
+    def reading_only(self) -> bool: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def check(self) -> str: ...
+
+@final
+class Explanation:
+    @property
+    def difference(self) -> Estimate: ...
+    @property
+    def planned_hrc(self) -> float: ...
+    @property
+    def causes(self) -> list[Cause]: ...
+    @property
+    def summary(self) -> str: ...
+    @property
+    def first_check(self) -> str: ...
+    @property
+    def remedy(self) -> str: ...
+    @property
+    def assumptions(self) -> list[str]: ...
+    def to_frame(self) -> pd.DataFrame: ...
+
+def explain_soft(
+    reading: float | Estimate | Readings,
+    plan: Plan,
+    log: History | OvenLog | Soak | None = None,
+    *,
+    held: tuple[float, float] | None = None,
+    as_quenched_hrc: float | Estimate | None = None,
+    place_delta_c: tuple[float, float] | None = None,
+    u_measured: float = 0.4,
+    c: _Belief | None = None,
+    u_curve: float | None = None,
+    u_batch: float | None = None,
+) -> Explanation: ...
 
 @final
 class Monitor:

@@ -1,5 +1,6 @@
 //! Bindings of the `plan` room.
 
+mod explain;
 mod retemper;
 
 use std::sync::Arc;
@@ -536,5 +537,6 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(_restore_schedule, module)?)?;
     module.add_function(wrap_pyfunction!(_restore_plan, module)?)?;
     module.add_function(wrap_pyfunction!(make_plan, module)?)?;
-    retemper::register(module)
+    retemper::register(module)?;
+    explain::register(module)
 }
