@@ -191,6 +191,11 @@ __all__ += [
     "time_to_within",
 ]
 
+# How even an oven is.
+from ._native import OvenNeeded, PublishedLimit, Survey, SurveyPlace, survey
+
+__all__ += ["OvenNeeded", "PublishedLimit", "Survey", "SurveyPlace", "survey"]
+
 # Sensors.
 from ._native import (
     emf_to_temperature,

@@ -29,6 +29,7 @@ mod shipped;
 mod soak;
 mod spread;
 mod surroundings;
+mod survey;
 mod table;
 mod thermocouple;
 mod within;
@@ -39,7 +40,7 @@ pub use controller::{
     CAUTIONS as CONTROLLER_CAUTIONS, CONTROLLER_SETTINGS, ControllerSettings, Pid, Rule, controller_settings,
     ultimate_point,
 };
-pub use corrections::read_corrections;
+pub use corrections::{read_corrections, read_named_corrections};
 pub use doors::DoorEvent;
 pub use formula::Formula;
 pub use identify::{OVEN_MODEL, OvenModel, identify_oven, two_point};
@@ -70,6 +71,9 @@ pub use run::{
 pub use section::{Mode, Part, Place, SECTION, modes, section_lags, section_temperature_c};
 pub use soak::{Soak, SoakOptions};
 pub use surroundings::Surroundings;
+pub use survey::{
+    Extreme, OvenNeeded, PublishedLimit, Survey, SurveyColumn, SurveyOptions, SurveyPlace, survey, survey_columns,
+};
 pub use thermocouple::{
     Construction, EmfOver, PT100, PT100_TOLERANCE, Pt100Class, PublishedInverse, RESISTANCE_OVER,
     RESISTANCE_TEMPERATURE_OVER, ReferenceFunction, SENSOR_CORRECTION, SeebeckOver, SensorCalibration, THERMOCOUPLES,

@@ -8,6 +8,7 @@ mod log;
 mod online;
 mod read;
 mod soak;
+mod survey;
 mod thermocouple;
 mod within;
 
@@ -19,6 +20,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     read::register(module)?;
     soak::register(module)?;
     lag::register(module)?;
+    survey::register(module)?;
     thermocouple::register(module)?;
     within::register(module)?;
     heat::register(module)?;
