@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use afterquench::hardness::{Readings, Spot, Tester};
 use afterquench::kernel::{ArrayModel, Lane, PiecewiseCubic, PiecewiseLinear};
 use afterquench::steel::{CompositionSteel, HardnessFromComposition, UncertaintyFromComposition};
 use afterquench::temper::{EquivalentTemperature, EquivalentTime, History, TemperParameter};
@@ -115,4 +116,14 @@ fn composition_steel_with_two_readings(bencher: Bencher) {
     let readings = [reading(200.0, 54.0), reading(540.0, 36.0)];
     let composition = [("C", 0.40), ("Mn", 0.85), ("Si", 0.25), ("Cr", 0.95), ("Mo", 0.20), ("Ni", 0.10)];
     bencher.bench_local(|| CompositionSteel::new(divan::black_box(&composition)).unwrap().given(&readings).unwrap());
+}
+
+/// Three readings on a checked tester, by a million draws: the target is 15 ms.
+#[divan::bench(sample_count = 20)]
+fn readings_by_draws(bencher: Bencher) {
+    let tester = Tester::from_block(&[59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5).unwrap();
+    let readings = Readings::new(&[58.7, 58.9, 59.3], "HRC", Spot::default(), Some(tester)).unwrap();
+    bencher
+        .counter(ItemsCount::new(1_000_000usize))
+        .bench_local(|| readings.monte_carlo(None, "astm-e140-1", None, 1_000_000, 1).unwrap());
 }
