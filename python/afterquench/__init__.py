@@ -61,12 +61,14 @@ __all__ += ["Root", "TemperingCurve"]
 # Steels.
 from ._native import (
     CompositionSteel,
+    HardeningJudgement,
     Hazard,
     Steel,
     as_quenched_hardness,
     as_quenched_hardness_estimate,
     hardness_from_composition,
     hardness_from_composition_estimate,
+    judge_hardening,
     martensite_start,
     steel,
     steels,
@@ -74,12 +76,14 @@ from ._native import (
 
 __all__ += [
     "CompositionSteel",
+    "HardeningJudgement",
     "Hazard",
     "Steel",
     "as_quenched_hardness",
     "as_quenched_hardness_estimate",
     "hardness_from_composition",
     "hardness_from_composition_estimate",
+    "judge_hardening",
     "martensite_start",
     "steel",
     "steels",
