@@ -1,10 +1,14 @@
 //! Bindings of the `oven` room.
 
+mod behaviour;
+mod control;
 mod heat;
 mod lag;
 mod log;
+mod online;
 mod read;
 mod soak;
+mod survey;
 mod thermocouple;
 mod within;
 
@@ -16,7 +20,11 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     read::register(module)?;
     soak::register(module)?;
     lag::register(module)?;
+    survey::register(module)?;
     thermocouple::register(module)?;
     within::register(module)?;
-    heat::register(module)
+    heat::register(module)?;
+    behaviour::register(module)?;
+    online::register(module)?;
+    control::register(module)
 }
