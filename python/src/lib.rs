@@ -6,6 +6,7 @@
 mod advice;
 mod arguments;
 mod curve;
+mod drift;
 mod errors;
 mod estimate;
 mod hardness;
@@ -33,6 +34,7 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     hardness::register(module)?;
     oven::register(module)?;
     plan::register(module)?;
+    drift::register(module)?;
     advice::register(module)?;
     record::register(module)?;
     Ok(())
