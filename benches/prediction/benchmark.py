@@ -1,6 +1,6 @@
 """Leave-one-steel-out benchmark of the composition predictor and its rivals, all in one run.
 
-    python benches/prediction/benchmark.py
+    python benches/prediction/benchmark.py [processes]
 
 Needs scikit-learn and pandas beside NumPy and SciPy. Everything fitted or chosen for a steel that is left out (weights,
 hyper-parameters, interval factors, a rival's tuning) sees the other steels only; the structure of the model was chosen with
@@ -15,14 +15,17 @@ import os
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 
+import sys
 import time
+from concurrent.futures import Future, ProcessPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
-from data import Heats, Tempers, load
+from data import Tempers, load
 from fit import Fit, fit, interval_factors, predict, search
-from rivals import all_rivals, constant_from_carbon, inside_just, inside_spies, parameter
+from rivals import NAMES, inside_just, inside_spies, parameter, rival
 
 OUT = Path(__file__).parents[2] / "target" / "prediction"
 PAIRS = 20  # random pairs of coupons for each steel
@@ -83,47 +86,49 @@ def _coupons(kind: str, given: np.ndarray, hot: np.ndarray, after) -> list[tuple
     return [(kind, 0.0, i, m, s, np.nan, np.nan) for i, m, s in zip(np.flatnonzero(asked), mean, u, strict=True)]
 
 
-def ours(d: Tempers, heats: Heats, say) -> tuple[pd.DataFrame, pd.DataFrame]:
-    random = np.random.default_rng(7)
-    rows, own = [], []
-    for steel, name in enumerate(heats.names):
-        out = d.steel == steel
-        made, (k68, k95) = left_out(d, out)
-        q = d.part(out)
-        table = pd.DataFrame({"row": np.flatnonzero(out)})
-        asked = {
-            "": q,
-            ", composition only": q.without_as_quenched(),
-            ", laboratory unseen": q.without_as_quenched().of_unseen_laboratory(),
-        }
-        for label, variant in asked.items():
-            table[f"ours{label}"], table[f"ours{label} u"] = predict(variant, made.theta, made.weights, made.covariance)
-        rows.append(table.assign(k68=k68, k95=k95))
-        found = pd.DataFrame(transfers(q, made, random), columns="kind hold row mean u own own20".split())
-        own.append(found.assign(row=np.flatnonzero(out)[found["row"]], k68=k68, k95=k95))
-        say(name)
-    return pd.concat(rows).set_index("row").sort_index(), pd.concat(own)
+def ours(steel: int) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Predictions of a left-out steel's rows, and of some of them after others."""
+    d, _ = load()
+    out = d.steel == steel
+    made, (k68, k95) = left_out(d, out)
+    q = d.part(out)
+    table = pd.DataFrame({"row": np.flatnonzero(out)})
+    asked = {
+        "": q,
+        ", composition only": q.without_as_quenched(),
+        ", laboratory unseen": q.without_as_quenched().of_unseen_laboratory(),
+    }
+    for label, variant in asked.items():
+        table[f"ours{label}"], table[f"ours{label} u"] = predict(variant, made.theta, made.weights, made.covariance)
+    found = pd.DataFrame(
+        transfers(q, made, np.random.default_rng([7, steel])), columns="kind hold row mean u own own20".split()
+    )
+    found["row"] = np.flatnonzero(out)[found["row"]]
+    return table.assign(k68=k68, k95=k95), found.assign(k68=k68, k95=k95)
 
 
-def both_heats(d: Tempers, heats: Heats) -> pd.DataFrame:
+def both_heats(name: str) -> pd.DataFrame:
     """The stricter question: every heat of the same name left out."""
+    d, heats = load()
+    which = [s for s, known in enumerate(heats.names) if known == name]
+    made, _ = left_out(d, np.isin(d.steel, which))
     found = []
-    for name in ("AISI-SAE 1065", "AISI-SAE 4140"):
-        which = [s for s, known in enumerate(heats.names) if known == name]
-        made, _ = left_out(d, np.isin(d.steel, which))
-        for steel in which:
-            q = d.part((d.steel == steel) & (d.hrc >= 20))
-            mean, _ = predict(q, made.theta, made.weights, made.covariance)
-            error = mean - q.hrc
-            found.append((name, heats.laboratory[steel], heats.composition[steel, 0], np.sqrt((error**2).mean()), error.mean()))
+    for steel in which:
+        q = d.part((d.steel == steel) & (d.hrc >= 20))
+        error = predict(q, made.theta, made.weights, made.covariance)[0] - q.hrc
+        found.append(
+            (name, heats.laboratory[steel], heats.composition[steel, 0], np.sqrt((error**2).mean()), error.mean())
+        )
     return pd.DataFrame(found, columns=["steel", "laboratory", "carbon", "rmse", "bias"])
 
 
-def main() -> None:
+def main(workers: int) -> None:
     start = time.time()
 
-    def say(what: str) -> None:
+    def done(what: str, future: Future) -> Any:
+        result = future.result()
         print(f"{time.time() - start:5.0f} s  {what}", flush=True)
+        return result
 
     OUT.mkdir(parents=True, exist_ok=True)
     d, heats = load()
@@ -136,18 +141,22 @@ def main() -> None:
             "temperature_c": d.temperature_c,
             "time_s": d.time_s,
             "hrc": d.hrc,
-            "constant": constant_from_carbon(d),
             "inside Just 1976": inside_just(d),
             "inside Spies 1992": inside_spies(d),
         }
     )
-    others = pd.DataFrame(all_rivals(d, say))
-    left, own = ours(d, heats, say)
-    pd.concat([known, others, left], axis=1).to_csv(OUT / "rows.csv", index_label="row")
-    own.to_csv(OUT / "transfer.csv", index=False)
-    both_heats(d, heats).to_csv(OUT / "both_heats.csv", index=False)
-    say("all")
+    with ProcessPoolExecutor(workers) as pool:
+        others = {name: pool.submit(rival, name, d) for name in NAMES}
+        steels = [pool.submit(ours, steel) for steel in range(len(heats.names))]
+        strict = [pool.submit(both_heats, name) for name in ("AISI-SAE 1065", "AISI-SAE 4140")]
+        made = [pd.DataFrame(done(name, future)) for name, future in others.items()]
+        left, own = zip(*(done(name, future) for name, future in zip(heats.names, steels, strict=True)), strict=True)
+        pd.concat([done("both heats", future) for future in strict]).to_csv(OUT / "both_heats.csv", index=False)
+    pd.concat([known, *made, pd.concat(left).set_index("row").sort_index()], axis=1).to_csv(
+        OUT / "rows.csv", index_label="row"
+    )
+    pd.concat(own).to_csv(OUT / "transfer.csv", index=False)
 
 
 if __name__ == "__main__":
-    main()
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else os.cpu_count() or 1)

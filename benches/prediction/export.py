@@ -73,7 +73,9 @@ def column_scales(p: dict[str, float]) -> tuple[Floats, Floats]:
     return np.concatenate(population), np.concatenate(own)
 
 
-def write(path: Path, theta: Floats, weights: Floats, covariance: Floats, heats: Heats, factors: tuple[float, float]) -> None:
+def write(
+    path: Path, theta: Floats, weights: Floats, covariance: Floats, heats: Heats, factors: tuple[float, float]
+) -> None:
     p = dict(zip(m.NAMES, theta, strict=True))
     scale, own = column_scales(p)
     assert len(scale) == len(weights)

@@ -102,7 +102,7 @@ def slopes(d: Tempers, post: Posterior) -> Slopes:
 
 
 def objective(theta: Floats, d: Tempers) -> tuple[float, Floats]:
-    """Minus the logarithm of evidence times prior, and its gradient: scales in closed form, the rest by central differences."""
+    """Minus the logarithm of evidence times prior, and its gradient: scales in closed form, the rest by differences."""
     post = posterior(d, theta)
     slope, at = slopes(d, post), post.at
     standard = (theta - PRIOR_MEAN) / PRIOR_SD
@@ -122,17 +122,17 @@ def objective(theta: Floats, d: Tempers) -> tuple[float, Floats]:
             gradient[i] -= 2 * slope.noise[here] @ at.noise[here]
         elif name not in at.population_scale:
             step = 1e-5 * max(1.0, abs(theta[i]))
-            up, down = _nearby(d, theta, i, step), _nearby(d, theta, i, -step)
+            moved = _moved(d, theta, i, step)
             gradient[i] -= (
-                slope.mean @ (up.mean - down.mean)
-                + np.vdot(slope.population, up.population - down.population)
-                + np.vdot(slope.own, up.own - down.own)
-                + slope.noise @ (up.noise - down.noise)
-            ) / (2 * step)
+                slope.mean @ (moved.mean - at.mean)
+                + np.vdot(slope.population, moved.population - at.population)
+                + np.vdot(slope.own, moved.own - at.own)
+                + slope.noise @ (moved.noise - at.noise)
+            ) / step
     return -post.evidence + 0.5 * standard @ standard, gradient
 
 
-def _nearby(d: Tempers, theta: Floats, index: int, step: float) -> Columns:
+def _moved(d: Tempers, theta: Floats, index: int, step: float) -> Columns:
     moved = theta.copy()
     moved[index] += step
     kept = d.cache

@@ -273,7 +273,9 @@ def columns(d: Tempers, theta: Floats) -> Columns:
     own.add(lt, "ln_own_time")
     own.add(lt * (x[:, None] - 400) / 200, "ln_own_time_slope")
     own.add((fade * ~known)[:, None], "ln_own_quenched")
-    own_columns = np.concatenate(own.blocks, 1) * np.where(d.laboratory == PENHA, np.exp(p["ln_own_penha"]), 1.0)[:, None]
+    own_columns = (
+        np.concatenate(own.blocks, 1) * np.where(d.laboratory == PENHA, np.exp(p["ln_own_penha"]), 1.0)[:, None]
+    )
     own_scale = {name: places[0] for name, places in own.scaled_by.items()}
     if (d.laboratory == UNSEEN).all():
         # A laboratory never seen: its surface is as unknown as the steel's own deviation.
@@ -300,8 +302,4 @@ def noise(d: Tempers, p: dict[str, float]) -> Floats:
     sd = np.exp(np.array([grange, hollomon, p["ln_noise_penha"], 0.5 * (grange + hollomon)]))[d.laboratory]
     short = np.exp(-d.time_s / 60.0)
     low = 1 / (1 + np.exp(d.hrc - 20.0))
-    return (
-        sd**2
-        * (1 + (np.exp(2 * p["ln_noise_short"]) - 1) * short)
-        * (1 + (np.exp(2 * p["ln_noise_low"]) - 1) * low)
-    )
+    return sd**2 * (1 + (np.exp(2 * p["ln_noise_short"]) - 1) * short) * (1 + (np.exp(2 * p["ln_noise_low"]) - 1) * low)

@@ -62,21 +62,29 @@ __all__ += ["Root", "TemperingCurve"]
 from ._native import (
     Hazard,
     Steel,
+    ToughnessSeries,
     as_quenched_hardness,
     as_quenched_hardness_estimate,
+    hazards_of_composition,
     martensite_start,
     steel,
     steels,
+    temper_colours,
+    toughness,
 )
 
 __all__ += [
     "Hazard",
     "Steel",
+    "ToughnessSeries",
     "as_quenched_hardness",
     "as_quenched_hardness_estimate",
+    "hazards_of_composition",
     "martensite_start",
     "steel",
     "steels",
+    "temper_colours",
+    "toughness",
 ]
 
 # What models say of themselves.

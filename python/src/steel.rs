@@ -4,6 +4,7 @@ mod catalogue;
 mod hazard;
 mod martensite;
 mod quenched;
+mod toughness;
 
 use pyo3::prelude::*;
 
@@ -14,5 +15,6 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     catalogue::register(module)?;
     hazard::register(module)?;
     quenched::register(module)?;
-    martensite::register(module)
+    martensite::register(module)?;
+    toughness::register(module)
 }

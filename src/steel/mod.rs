@@ -1,20 +1,26 @@
 //! Steels: what is known of them, the curves they have, what to avoid, and their hardness out of the quench.
 
 mod catalogue;
+mod colour;
 mod curves;
+mod family;
 mod hazard;
 mod martensite;
 mod names;
 mod quenched;
 mod table;
+mod toughness;
 
 pub use catalogue::{Steel, steel, steels};
+pub use colour::{COLOURS_DEPEND_ON, TemperColour, temper_colours};
 pub use curves::SteelCurve;
+pub use family::{families, hazards_of_composition};
 pub use hazard::{Hazard, hazards};
 pub use martensite::{ANDREWS_LINEAR, CAPDEVILA, FORMULAS, STEVEN_HAYNES, StartFormula, martensite_start};
 pub use quenched::{
     ASTM_A255, AsQuenchedHardness, HODGE_OREHOSKI, QuenchedTable, as_quenched_hardness, as_quenched_hardness_estimate,
 };
+pub use toughness::{ToughnessSeries, toughness};
 
 use crate::record::ModelRecord;
 
