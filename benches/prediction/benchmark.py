@@ -3,9 +3,9 @@
     python benches/prediction/benchmark.py [processes]
 
 Needs scikit-learn and pandas beside NumPy and SciPy. Everything fitted or chosen for a steel that is left out (weights,
-hyper-parameters, interval factors, a rival's tuning) sees the other steels only; the structure of the model was chosen with
-all of them in sight, which docs/prediction.md tells. Writes rows.csv and transfer.csv under target/prediction; report.py
-makes tables and pictures of them.
+hyper-parameters, interval factors, a rival's tuning) sees the other steels only; the structure of the model was chosen
+with all of them in sight, which docs/prediction.md tells. Writes rows.csv and transfer.csv under target/prediction;
+report.py makes tables and pictures of them.
 """
 
 from __future__ import annotations
@@ -101,7 +101,8 @@ def ours(steel: int) -> tuple[pd.DataFrame, pd.DataFrame]:
     for label, variant in asked.items():
         table[f"ours{label}"], table[f"ours{label} u"] = predict(variant, made.theta, made.weights, made.covariance)
     found = pd.DataFrame(
-        transfers(q, made, np.random.default_rng([7, steel])), columns="kind hold row mean u own own20".split()
+        transfers(q, made, np.random.default_rng([7, steel])),
+        columns=["kind", "hold", "row", "mean", "u", "own", "own20"],
     )
     found["row"] = np.flatnonzero(out)[found["row"]]
     return table.assign(k68=k68, k95=k95), found.assign(k68=k68, k95=k95)

@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 
 @dataclass
 class Tempers:
-    """Rows of measured or asked-for tempers; `steel` numbers the heats, `programme` Grange and Baughman's three test programmes."""
+    """Rows of measured or asked-for tempers; `steel` numbers heats, `programme` Grange and Baughman's programmes."""
 
     laboratory: NDArray[np.int64]
     temperature_c: Floats

@@ -15,8 +15,8 @@ PROVENANCE = {
     "L. D. Jaffe (1945), R. N. Penha (2010), as collected in the open data set Tempering data for carbon and low alloy "
     "steels (CC BY 4.0)",
     "at": "temper_measured_1945_2010.csv, rows without the two doubtful ones",
-    "fitted_by": "benches/prediction/fit.py: normal weights, hyper-parameters by evidence times prior, interval factors from "
-    "steels left out",
+    "fitted_by": "benches/prediction/fit.py: normal weights, hyper-parameters by evidence times prior, interval "
+    "factors from steels left out",
     "units": "degC, h, weight per cent, HRC, HV",
     "doubts": [
         "prior sizes of the element increments are from memory; the fit corrects them where steels were measured",
@@ -113,8 +113,8 @@ def write(
             "increment_hv": {name: np.array(chart, float) for name, (_, chart) in m.INCREMENTS.items()},
         },
         "population": {
-            "order": "base F1-10, s F1-10, (s^2-1) F1-10, s^3 F1-10, 1, s, 3 as-quenched; each of Mn Si Ni Cr Mo V P Al: prior "
-            "shape, F1-7 (not P), s F1-6 (Cr Mn Mo); lt F1-8",
+            "order": "base F1-10, s F1-10, (s^2-1) F1-10, s^3 F1-10, 1, s, 3 as-quenched; each of Mn Si Ni Cr Mo V P "
+            "Al: prior shape, F1-7 (not P), s F1-6 (Cr Mn Mo); lt F1-8",
             "beta": weights * scale,
             "factor": [row[: i + 1] for i, row in enumerate(factor)],
         },

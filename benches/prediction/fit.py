@@ -2,8 +2,8 @@
 
     python benches/prediction/fit.py
 
-Weights have standard normal priors and a closed-form posterior; a steel's own effects are integrated out steel by steel.
-Hyper-parameters maximise evidence times prior. Needs NumPy and SciPy; deterministic.
+Weights have standard normal priors and a closed-form posterior; a steel's own effects are integrated out steel by
+steel. Hyper-parameters maximise evidence times prior. Needs NumPy and SciPy; deterministic.
 """
 
 from __future__ import annotations
@@ -202,7 +202,7 @@ def fit(d: Tempers, theta: Floats) -> Fit:
 def predict(
     asked: Tempers, theta: Floats, weights: Floats, covariance: Floats, given: Tempers | None = None
 ) -> tuple[Floats, Floats]:
-    """Mean and standard uncertainty of a further reading for rows of one steel, after the readings `given` of that steel."""
+    """Mean and standard uncertainty of a further reading of one steel, after the readings `given` of that steel."""
     at = columns(asked, theta)
     mean = at.mean + at.population @ weights
     variance = ((at.population @ covariance) * at.population).sum(1) + (at.own**2).sum(1)
@@ -219,10 +219,10 @@ def predict(
 
 
 def interval_factors(made: Fit) -> tuple[float, float]:
-    """What u is multiplied by for 68 % and 95 %: 1.96 is kept, the other follows the shape that leaving each steel out shows.
+    """What u is multiplied by for 68 % and 95 %: 1.96 is kept, the other follows what leaving each steel out shows.
 
-    These inner residuals come from hyper-parameters that saw the inner steel, so their size is a little small; their shape
-    is used, not their size.
+    These inner residuals come from hyper-parameters that saw the inner steel, so their size is a little small; their
+    shape is used, not their size.
     """
     d = made.tempers
     ratios = []

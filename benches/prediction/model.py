@@ -1,7 +1,7 @@
 """The model of hardness after a temper, as columns of a linear model: docs/prediction.md has the equations.
 
-`columns` gives prior mean, population columns, a steel's own columns and reading noise for given hyper-parameters. Weights
-of all columns are standard normal; the scale of a column carries what is believed of its size.
+`columns` gives prior mean, population columns, a steel's own columns and reading noise for given hyper-parameters.
+Weights of all columns are standard normal; the scale of a column carries what is believed of its size.
 """
 
 from __future__ import annotations
@@ -75,8 +75,8 @@ PENHA = 2
 CENTRE_C, HALF_WIDTH_C = 400.0, 560.0
 POPULATION_SINES, OWN_SINES = 10, 14
 
-# Hardness increments of the elements, HV at an amount of the element, over the one-hour-equivalent temperature. From memory
-# of published charts of one-hour tempers: prior means only, the fit corrects them.
+# Hardness increments of the elements, HV at an amount of the element, over the one-hour-equivalent temperature. From
+# memory of published charts of one-hour tempers: prior means only, the fit corrects them.
 INCREMENT_C = np.array([0, 100, 204, 260, 316, 371, 427, 482, 538, 593, 649, 704, 900.0])
 INCREMENTS: dict[str, tuple[float, list[float]]] = {
     "Mn": (1.0, [0, 2, 10, 18, 28, 43, 43, 43, 43, 43, 43, 40, 30]),
@@ -106,7 +106,7 @@ SLOPE_HV = np.array([5.2, 5.6, 7.2, 8.6, 9.4, 10.8, 13.4, 16.4, 20.4, 27.0, 34.0
 QUENCHED_PLATEAU, QUENCHED_SPAN, QUENCHED_RATE = 67.5, 47.0, 3.84
 FADE_C, FADE_WIDTH_C = 300.0, 80.0
 SATURATION_WIDTH = 0.06
-# Only dissolved vanadium counts: log10 [V][C] = 6.72 - 9500 / T in austenite at 860 °C (solubility product, from memory).
+# Only dissolved vanadium counts: log10 [V][C] = 6.72 - 9500 / T in austenite at 860 °C (solubility, from memory).
 VC_PRODUCT = 10 ** (6.72 - 9500 / 1133.15)
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
@@ -138,7 +138,7 @@ def dissolved_carbon(d: Tempers, p: dict[str, float]) -> Floats:
 
 
 def one_hour_equivalent(d: Tempers, p: dict[str, float]) -> tuple[Floats, Floats]:
-    """Temperature in °C that does the same in an hour, a coupon's heating in the furnace allowed for; and log10 of the hours."""
+    """Temperature in °C that does the same in an hour, a coupon's heating allowed for; and log10 of the hours."""
     constant = p["c0"] - p["c1"] * dissolved_carbon(d, p)
     kelvin = d.temperature_c + 273.15
     # A laboratory never seen states the metal's own hold: no lag.

@@ -1,6 +1,6 @@
 """What ours is measured against: published formulas, regressions, boosted trees, a Gaussian process.
 
-Every function gives a prediction for every row, that row's steel never seen. What is tuned is tuned on the other steels only.
+Every function gives a prediction for every row, that row's steel never seen. What is tuned is tuned on the others.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def same_in(d: Tempers, hours: float) -> Floats:
 
 
 def quenched_of_just(d: Tempers) -> Floats:
-    """As-quenched hardness where measured, else 60 √C + 20 up to 0.60 % C (E. Just, Härterei-Techn. Mitt. 1969; from memory)."""
+    """As-quenched hardness where measured, else 60 √C + 20 up to 0.60 % C (E. Just 1969; from memory)."""
     return np.where(np.isfinite(d.as_quenched), d.as_quenched, 60 * np.sqrt(np.minimum(percent(d, "C"), 0.60)) + 20)
 
 
@@ -54,10 +54,11 @@ def inside_just(d: Tempers) -> np.ndarray:
 
 
 def spies(d: Tempers) -> Floats:
-    """H.-J. Spies and others (HTM 47, 1992), from memory: Brinell after about two hours, read as HRC by ASTM E140 table 1."""
+    """H.-J. Spies and others (HTM 47, 1992), from memory: Brinell after about two hours, as HRC by ASTM E140."""
     brinell = (
         2.84 * quenched_of_just(d) + 75 * percent(d, "C") - 0.78 * percent(d, "Si") + 14.24 * percent(d, "Mn")
-        + 14.77 * percent(d, "Cr") + 128.22 * percent(d, "Mo") - 54.0 * percent(d, "V") - 0.55 * (same_in(d, 2.0) - 273.15) + 435.66
+        + 14.77 * percent(d, "Cr") + 128.22 * percent(d, "Mo") - 54.0 * percent(d, "V")
+        - 0.55 * (same_in(d, 2.0) - 273.15) + 435.66
     )  # fmt: skip
     with E140.open(encoding="utf-8") as file:
         rows = list(csv.DictReader(line for line in file if not line.startswith("#")))
@@ -73,7 +74,8 @@ def inside_spies(d: Tempers) -> np.ndarray:
     c, si, mn, cr = (percent(d, name) for name in ("C", "Si", "Mn", "Cr"))
     return (
         (d.temperature_c >= 500) & (d.temperature_c <= 650) & (d.time_s >= 3600) & (d.time_s <= 14400)
-        & (c >= 0.20) & (c <= 0.54) & (si >= 0.17) & (si <= 1.40) & (mn >= 0.50) & (mn <= 1.90) & (cr >= 0.03) & (cr <= 1.20)
+        & (c >= 0.20) & (c <= 0.54) & (si >= 0.17) & (si <= 1.40)
+        & (mn >= 0.50) & (mn <= 1.90) & (cr >= 0.03) & (cr <= 1.20)
     )  # fmt: skip
 
 
@@ -100,7 +102,7 @@ STRENGTHS = 10.0 ** np.arange(-4, 3.1, 0.5)
 
 
 def ridges(x: Floats, y: Floats) -> Callable[[Floats], Floats]:
-    """Ridge regressions on standardised columns, one a strength: a function of new rows that gives one column for each."""
+    """Ridge regressions on standardised columns, one a strength: gives a function of new rows, a column a strength."""
     centre, size = x.mean(0), x.std(0)
     size[size == 0] = 1.0
     u, s, vt = np.linalg.svd((x - centre) / size, full_matrices=False)

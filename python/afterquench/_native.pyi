@@ -581,8 +581,8 @@ class Steel:
     def temperatures_for(
         self, hrc: float, time_h: float, as_quenched_hrc: float | None = None, *, c: float | None = None
     ) -> list[Root]: ...
-    @overload
     def answers(self, temperature_c: float, time_h: float) -> list[tuple[TemperingCurve, Estimate]]: ...
+    @overload
     def slope(
         self, temperature_c: float, time_h: float, *, c: float | None = None, out_of_range: _Policy | None = None
     ) -> float: ...

@@ -1,9 +1,9 @@
 """The fit script gives the coefficients that ship with the crate.
 
-In two halves, because tables read by straight lines put kinks into the evidence, where a search may stop early on another
-processor: from the prior means on, the search must end within two units of log evidence of the kept hyper-parameters (on
-the same kind of processor it ends there exactly); and all that follows from them is closed form and must come out to 1e-6
-anywhere. In processes of their own with one BLAS thread.
+In two halves, because tables read by straight lines put kinks into the evidence, where a search may stop early on
+another processor: from the prior means on, the search must end within two units of log evidence of the kept
+hyper-parameters (on the same kind of processor it ends there exactly); and all that follows from them is closed form
+and must come out to 1e-6 anywhere. In processes of their own with one BLAS thread.
 """
 
 from __future__ import annotations

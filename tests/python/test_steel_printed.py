@@ -1,4 +1,4 @@
-"""What sheets print of a steel: hardness in the band of its own source, sources side by side, impact energy, colours."""
+"""What sheets print of a steel: hardness in the band of its source, sources side by side, impact energy, colours."""
 
 from __future__ import annotations
 

@@ -52,8 +52,8 @@ def tempering_curve(
     window_hrc : (float, float), optional
         A hardness window to mark, HRC.
     hazards : sequence of dict, optional
-        Bands of temperature to mark, as of `Plan.hazards`: hazard, from_c, to_c. Left out, those of the steel, where `s`
-        is a steel or its name; an empty list marks none.
+        Bands of temperature to mark, as of `Plan.hazards`: hazard, from_c, to_c. Left out, those of the steel, where
+        `s` is a steel or its name; an empty list marks none.
 
     Returns
     -------
