@@ -60,12 +60,15 @@ __all__ += ["Root", "TemperingCurve"]
 
 # Steels.
 from ._native import (
+    CompositionSteel,
     Hazard,
     Steel,
     ToughnessSeries,
     as_quenched_hardness,
     as_quenched_hardness_estimate,
     hazards_of_composition,
+    hardness_from_composition,
+    hardness_from_composition_estimate,
     martensite_start,
     steel,
     steels,
@@ -74,12 +77,15 @@ from ._native import (
 )
 
 __all__ += [
+    "CompositionSteel",
     "Hazard",
     "Steel",
     "ToughnessSeries",
     "as_quenched_hardness",
     "as_quenched_hardness_estimate",
     "hazards_of_composition",
+    "hardness_from_composition",
+    "hardness_from_composition_estimate",
     "martensite_start",
     "steel",
     "steels",
@@ -242,9 +248,9 @@ __all__ += [
 ]
 
 # Plans.
-from ._native import Plan, Schedule, plan, retemper
+from ._native import Cause, Explanation, Plan, Schedule, explain_soft, plan, retemper
 
-__all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
+__all__ += ["Cause", "Explanation", "Plan", "Schedule", "explain_soft", "plan", "plot", "report", "retemper"]
 
 # Drift.
 from ._native import Monitor, monitor

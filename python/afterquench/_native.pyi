@@ -517,6 +517,8 @@ class Steel:
     @property
     def hazards(self) -> list[Hazard]: ...
     def curve(self, source: str | None = None, austenitize_c: float | None = None) -> TemperingCurve: ...
+    def by_composition(self) -> CompositionSteel: ...
+    def given(self, readings: _Readings) -> CompositionSteel: ...
     @overload
     def hardness_after(
         self,
@@ -600,6 +602,170 @@ class Steel:
     def as_dict(self) -> dict[str, Any]: ...
     def __hash__(self) -> int: ...
 
+_Readings: TypeAlias = Sequence[Sequence[float]] | NDArray[np.float64] | Mapping[str, ArrayLike] | pd.DataFrame
+
+@final
+class CompositionSteel:
+    def __new__(
+        cls,
+        composition: Mapping[str, float],
+        *,
+        name: str | None = None,
+        as_quenched_hrc: float | Estimate | None = None,
+        readings: _Readings | None = None,
+    ) -> CompositionSteel: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def composition(self) -> dict[str, float]: ...
+    @property
+    def as_quenched_hrc(self) -> Estimate: ...
+    @property
+    def readings(self) -> NDArray[np.float64]: ...
+    @property
+    def distance(self) -> float: ...
+    @property
+    def notes(self) -> list[str]: ...
+    @property
+    def interval_factors(self) -> tuple[float, float]: ...
+    @property
+    def c(self) -> _Belief | None: ...
+    @property
+    def time_h(self) -> float: ...
+    @property
+    def range_c(self) -> tuple[float, float]: ...
+    @property
+    def temperature_c(self) -> NDArray[np.float64]: ...
+    @property
+    def hrc(self) -> NDArray[np.float64]: ...
+    @property
+    def sources(self) -> list[str]: ...
+    def given(self, readings: _Readings | TemperingCurve) -> CompositionSteel: ...
+    @overload
+    def u_hardness_after(
+        self, temperature_c: float, time_h: float, *, out_of_range: _Policy | None = None
+    ) -> float: ...
+    @overload
+    def u_hardness_after(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        *,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def hardness_after_estimate(
+        self,
+        temperature_c: float | Estimate,
+        time_h: float | Estimate,
+        as_quenched_hrc: float | Estimate | None = None,
+        *,
+        c: _Belief | None = None,
+        u_curve: float | None = None,
+        u_batch: float | None = None,
+        position_delta_c: float = 5.0,
+        sensor_delta_c: float = 1.5,
+        controller_delta_c: float = 1.0,
+        time_delta_min: float = 3.0,
+        out_of_range: Literal["raise", "extrapolate"] | None = None,
+    ) -> Estimate: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def temperatures_for(
+        self, hrc: float, time_h: float, as_quenched_hrc: float | None = None, *, c: float | None = None
+    ) -> list[Root]: ...
+    @overload
+    def slope(
+        self, temperature_c: float, time_h: float, *, c: float | None = None, out_of_range: _Policy | None = None
+    ) -> float: ...
+    @overload
+    def slope(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+
+@overload
+def hardness_from_composition(
+    composition: Mapping[str, float],
+    temperature_c: float,
+    time_h: float,
+    as_quenched_hrc: float | None = None,
+    *,
+    readings: _Readings | None = None,
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def hardness_from_composition(
+    composition: Mapping[str, float],
+    temperature_c: _Arrays,
+    time_h: _Arrays,
+    as_quenched_hrc: _Arrays | None = None,
+    *,
+    readings: _Readings | None = None,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def hardness_from_composition_estimate(
+    composition: Mapping[str, float],
+    temperature_c: float | Estimate,
+    time_h: float | Estimate,
+    as_quenched_hrc: float | Estimate | None = None,
+    *,
+    readings: _Readings | None = None,
+    out_of_range: _Widening | None = None,
+) -> Estimate: ...
 def steel(name: str) -> Steel: ...
 def steels() -> Rows[Steel]: ...
 
@@ -819,6 +985,15 @@ class Readings:
     def status(self) -> Literal["valid", "doubtful", "not a valid reading"]: ...
     def estimate(
         self, scale: str | None = None, *, table: str = "astm-e140-1", u_conversion: float | None = None
+    ) -> Estimate: ...
+    def monte_carlo(
+        self,
+        scale: str | None = None,
+        *,
+        table: str = "astm-e140-1",
+        u_conversion: float | None = None,
+        draws: int = 1_000_000,
+        seed: int = 1,
     ) -> Estimate: ...
     def __len__(self) -> int: ...
 
@@ -1280,7 +1455,7 @@ class Plan:
     def sheet(self, path: str | os.PathLike[str], *, title: str | None = None) -> Path: ...
 
 def plan(
-    steel: str | Steel | TemperingCurve,
+    steel: str | Steel | TemperingCurve | CompositionSteel,
     target_hrc: tuple[float, float] | float,
     *,
     as_quenched_hrc: float | Estimate | None = None,
@@ -1298,7 +1473,7 @@ def plan(
     time_spread_min: float = 3.0,
 ) -> Plan: ...
 def retemper(
-    steel: str | Steel | TemperingCurve,
+    steel: str | Steel | TemperingCurve | CompositionSteel,
     measured_hrc: float | Estimate | Readings,
     target_hrc: tuple[float, float] | float,
     *,
@@ -1312,6 +1487,57 @@ def retemper(
     controller_delta_c: float = 1.0,
     time_spread_min: float = 3.0,
 ) -> Plan: ...
+
+@final
+class Cause:
+    @property
+    def name(self) -> str: ...
+    @property
+    def effect(self) -> Estimate: ...
+    @property
+    def left_hrc(self) -> float: ...
+    @property
+    def fit(self) -> Literal["found", "explains it", "explains part of it", "does not explain it"]: ...
+    @property
+    def measured(self) -> bool: ...
+    @property
+    def reading_only(self) -> bool: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def check(self) -> str: ...
+
+@final
+class Explanation:
+    @property
+    def difference(self) -> Estimate: ...
+    @property
+    def planned_hrc(self) -> float: ...
+    @property
+    def causes(self) -> list[Cause]: ...
+    @property
+    def summary(self) -> str: ...
+    @property
+    def first_check(self) -> str: ...
+    @property
+    def remedy(self) -> str: ...
+    @property
+    def assumptions(self) -> list[str]: ...
+    def to_frame(self) -> pd.DataFrame: ...
+
+def explain_soft(
+    reading: float | Estimate | Readings,
+    plan: Plan,
+    log: History | OvenLog | Soak | None = None,
+    *,
+    held: tuple[float, float] | None = None,
+    as_quenched_hrc: float | Estimate | None = None,
+    place_delta_c: tuple[float, float] | None = None,
+    u_measured: float = 0.4,
+    c: _Belief | None = None,
+    u_curve: float | None = None,
+    u_batch: float | None = None,
+) -> Explanation: ...
 
 @final
 class Monitor:

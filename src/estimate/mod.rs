@@ -5,7 +5,7 @@ mod distribution;
 mod quadrature;
 mod random;
 
-pub use combine::{propagate, root_sum_of_squares};
+pub use combine::{effective_degrees_of_freedom, propagate, root_sum_of_squares};
 pub use distribution::{normal_cdf, normal_quantile, student_cdf, student_quantile};
 pub use quadrature::legendre;
 pub use random::Draws;

@@ -1,9 +1,11 @@
 //! Schedules for a wanted hardness, what changes them, the next step for a part that came out hard, cautions.
 
 mod advice;
+mod causes;
 mod cautions;
 mod earlier;
 mod equivalents;
+mod explain;
 mod forward;
 mod retemper;
 mod schedule;
@@ -15,6 +17,7 @@ pub use advice::{Advice, advice, advice_topics};
 pub use cautions::{Band, Caution, FIRST_OF_ALL, all_cautions, general_bands, usual_cautions};
 pub use earlier::Earlier;
 pub use equivalents::{Equivalent, REACH_H, equivalents, temperature_for, time_at};
+pub use explain::{CAUSES, Cause, ExplainRequest, Explanation, Fit, explain};
 pub use retemper::{RetemperRequest, retemper};
 pub use schedule::{Plan, Request, Schedule, plan};
 pub use sensitivity::Sensitivity;
@@ -24,4 +27,4 @@ pub use window::Window;
 use crate::record::ModelRecord;
 
 /// The records of this room.
-pub const RECORDS: &[&ModelRecord] = &[&PLAN_SPREAD];
+pub const RECORDS: &[&ModelRecord] = &[&PLAN_SPREAD, &CAUSES];

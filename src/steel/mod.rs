@@ -9,6 +9,7 @@ mod martensite;
 mod names;
 mod quenched;
 mod table;
+mod tempered;
 mod toughness;
 
 pub use catalogue::{Steel, steel, steels};
@@ -22,7 +23,13 @@ pub use quenched::{
 };
 pub use toughness::{ToughnessSeries, toughness};
 
+pub use tempered::{
+    Amounts, CompositionSteel, HardnessFromComposition, Interval, OwnReading, Prediction, TEMPERED,
+    UncertaintyFromComposition, hardness_from_composition_estimate,
+};
+
 use crate::record::ModelRecord;
 
 /// The records of this room.
-pub const RECORDS: &[&ModelRecord] = &[&HODGE_OREHOSKI, &ASTM_A255, &ANDREWS_LINEAR, &STEVEN_HAYNES, &CAPDEVILA];
+pub const RECORDS: &[&ModelRecord] =
+    &[&HODGE_OREHOSKI, &ASTM_A255, &ANDREWS_LINEAR, &STEVEN_HAYNES, &CAPDEVILA, &TEMPERED];
