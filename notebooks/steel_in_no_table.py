@@ -38,13 +38,13 @@ data = Path("src/data/temper_measured_1945_2010.csv")
 if not data.exists():
     data = Path("..") / data
 with data.open(encoding="utf-8") as file:
-    rows = [row for row in csv.DictReader(line for line in file if not line.startswith("#")) if "Hollomon" in
-    row["source"]]
+    every = list(csv.DictReader(line for line in file if not line.startswith("#")))
+rows = [row for row in every if "Hollomon" in row["source"] and float(row["time_s"]) >= 900]
 
 elements = ["C", "Mn", "P", "Si", "Cr"]
 figure, ax = plt.subplots(figsize=(8, 5), layout="constrained")
-for place, name in enumerate(dict.fromkeys(row["steel"] for row in rows)):
-    own = [row for row in rows if row["steel"] == name and float(row["time_s"]) >= 900 and float(row["temper_c"]) <= 700]
+for name in dict.fromkeys(row["steel"] for row in rows):
+    own = [row for row in rows if row["steel"] == name]
     alloy = {element: float(own[0][element]) for element in elements}
     quenched = float(own[0]["initial_hrc"])
     c = float(aq.constant_from_carbon(alloy["C"]))
@@ -56,8 +56,10 @@ for place, name in enumerate(dict.fromkeys(row["steel"] for row in rows)):
     ours = np.asarray(aq.hardness_from_composition(alloy, line, 1.0, quenched))
     ax.plot(np.asarray(aq.temper_parameter(line, 1.0, c=c)) / 1000, ours, color=points.get_color(), linewidth=1.2)
 ax.axhspan(0, 20, color="#8a8f98", alpha=0.15, linewidth=0)
-ax.set(xlabel="T (21.3 − 5.8 %C + lg t) / 1000, K and h", ylabel="Hardness (HRC); under 20 outside the scale", ylim=(5,
-68)) ax.legend(fontsize="small", frameon=False)
+ax.set(
+    xlabel="T (21.3 − 5.8 %C + lg t) / 1000, K and h", ylabel="Hardness (HRC), grey: outside the scale", ylim=(5, 68)
+)
+ax.legend(fontsize="small", frameon=False)
 plt.show()
 
 # %% [markdown]
