@@ -1,6 +1,10 @@
 //! Time an element of the array kernels, on one thread: `cargo bench`.
 
+use std::sync::Arc;
+
+use afterquench::hardness::{Readings, Spot, Tester};
 use afterquench::kernel::{ArrayModel, Lane, PiecewiseCubic, PiecewiseLinear};
+use afterquench::steel::{CompositionSteel, HardnessFromComposition, UncertaintyFromComposition};
 use afterquench::temper::{EquivalentTemperature, EquivalentTime, History, TemperParameter};
 use divan::Bencher;
 use divan::counter::ItemsCount;
@@ -78,4 +82,48 @@ fn history_of_a_log(bencher: Bencher) {
         history.extend(&time, &celsius).unwrap();
         history.parameters()
     });
+}
+
+/// Six elements: as many functions as most steels have.
+fn low_alloy() -> Arc<CompositionSteel> {
+    let composition = [("C", 0.40), ("Mn", 0.85), ("Si", 0.25), ("Cr", 0.95), ("Mo", 0.20), ("Ni", 0.10)];
+    Arc::new(CompositionSteel::new(&composition).unwrap())
+}
+
+#[divan::bench]
+fn hardness_from_composition(bencher: Bencher) {
+    let celsius = celsius();
+    run(bencher, &HardnessFromComposition(low_alloy()), &[Lane::Each(&celsius), Lane::One(2.0)]);
+}
+
+#[divan::bench]
+fn uncertainty_from_composition(bencher: Bencher) {
+    let celsius = celsius();
+    run(bencher, &UncertaintyFromComposition(low_alloy()), &[Lane::Each(&celsius), Lane::One(2.0)]);
+}
+
+/// A steel made from its composition and two readings.
+#[divan::bench]
+fn composition_steel_with_two_readings(bencher: Bencher) {
+    use afterquench::steel::OwnReading;
+    use afterquench::{HoldTime, Temperature};
+    let reading = |celsius: f64, hrc: f64| OwnReading {
+        temperature: Temperature::from_celsius(celsius),
+        time: HoldTime::from_hours(2.0),
+        hrc,
+        u: None,
+    };
+    let readings = [reading(200.0, 54.0), reading(540.0, 36.0)];
+    let composition = [("C", 0.40), ("Mn", 0.85), ("Si", 0.25), ("Cr", 0.95), ("Mo", 0.20), ("Ni", 0.10)];
+    bencher.bench_local(|| CompositionSteel::new(divan::black_box(&composition)).unwrap().given(&readings).unwrap());
+}
+
+/// Three readings on a checked tester, by a million draws: the target is 15 ms.
+#[divan::bench(sample_count = 20)]
+fn readings_by_draws(bencher: Bencher) {
+    let tester = Tester::from_block(&[59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5).unwrap();
+    let readings = Readings::new(&[58.7, 58.9, 59.3], "HRC", Spot::default(), Some(tester)).unwrap();
+    bencher
+        .counter(ItemsCount::new(1_000_000usize))
+        .bench_local(|| readings.monte_carlo(None, "astm-e140-1", None, 1_000_000, 1).unwrap());
 }

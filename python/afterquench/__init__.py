@@ -61,6 +61,7 @@ __all__ += ["Root", "TemperingCurve"]
 # Steels.
 from ._native import (
     CompositionSteel,
+    HardeningJudgement,
     Hazard,
     Steel,
     ToughnessSeries,
@@ -69,6 +70,7 @@ from ._native import (
     hazards_of_composition,
     hardness_from_composition,
     hardness_from_composition_estimate,
+    judge_hardening,
     martensite_start,
     steel,
     steels,
@@ -78,6 +80,7 @@ from ._native import (
 
 __all__ += [
     "CompositionSteel",
+    "HardeningJudgement",
     "Hazard",
     "Steel",
     "ToughnessSeries",
@@ -86,6 +89,7 @@ __all__ += [
     "hazards_of_composition",
     "hardness_from_composition",
     "hardness_from_composition_estimate",
+    "judge_hardening",
     "martensite_start",
     "steel",
     "steels",
@@ -198,6 +202,11 @@ __all__ += [
     "time_constant_s",
     "time_to_within",
 ]
+
+# How even an oven is.
+from ._native import OvenNeeded, PublishedLimit, Survey, SurveyPlace, survey
+
+__all__ += ["OvenNeeded", "PublishedLimit", "Survey", "SurveyPlace", "survey"]
 
 # Sensors.
 from ._native import (

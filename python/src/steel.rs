@@ -3,6 +3,7 @@
 mod catalogue;
 mod composition;
 mod hazard;
+mod judge;
 mod martensite;
 mod quenched;
 mod toughness;
@@ -17,6 +18,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     catalogue::register(module)?;
     composition::register(module)?;
     hazard::register(module)?;
+    judge::register(module)?;
     quenched::register(module)?;
     martensite::register(module)?;
     toughness::register(module)

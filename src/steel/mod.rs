@@ -5,6 +5,7 @@ mod colour;
 mod curves;
 mod family;
 mod hazard;
+mod judge;
 mod martensite;
 mod names;
 mod quenched;
@@ -17,6 +18,7 @@ pub use colour::{COLOURS_DEPEND_ON, TemperColour, temper_colours};
 pub use curves::SteelCurve;
 pub use family::{families, hazards_of_composition};
 pub use hazard::{Hazard, hazards};
+pub use judge::{Hardening, HardeningJudgement, JUDGE_HARDENING, expected_from_carbon, judge_hardening};
 pub use martensite::{ANDREWS_LINEAR, CAPDEVILA, FORMULAS, STEVEN_HAYNES, StartFormula, martensite_start};
 pub use quenched::{
     ASTM_A255, AsQuenchedHardness, HODGE_OREHOSKI, QuenchedTable, as_quenched_hardness, as_quenched_hardness_estimate,
@@ -32,4 +34,4 @@ use crate::record::ModelRecord;
 
 /// The records of this room.
 pub const RECORDS: &[&ModelRecord] =
-    &[&HODGE_OREHOSKI, &ASTM_A255, &ANDREWS_LINEAR, &STEVEN_HAYNES, &CAPDEVILA, &TEMPERED];
+    &[&HODGE_OREHOSKI, &ASTM_A255, &ANDREWS_LINEAR, &STEVEN_HAYNES, &CAPDEVILA, &TEMPERED, &JUDGE_HARDENING];

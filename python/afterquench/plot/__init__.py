@@ -7,5 +7,15 @@ from ._curve import equivalence_map, tempering_curve
 from ._log import log
 from ._readings import readings
 from ._steel import sources, temper_colours, toughness
+from ._survey import survey_map
 
-__all__ = ["equivalence_map", "log", "readings", "sources", "temper_colours", "tempering_curve", "toughness"]
+__all__ = [
+    "equivalence_map",
+    "log",
+    "readings",
+    "sources",
+    "survey_map",
+    "temper_colours",
+    "tempering_curve",
+    "toughness",
+]

@@ -383,7 +383,7 @@ fn constant(function: &str, curve: &dyn HardnessAfterTemper, given: Option<&Any<
 
 /// The curve behind what the caller calls a steel, and the bands that sources print for it: those of the catalogue for
 /// a steel, the general rule for a curve of the caller's own.
-fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemper>, Vec<Band>)> {
+pub fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemper>, Vec<Band>)> {
     let py = steel.py();
     if let Ok(curve) = steel.cast::<TemperingCurve>() {
         let curve: Arc<dyn HardnessAfterTemper> = Arc::<afterquench::curve::TemperingCurve>::clone(&curve.get().core);

@@ -422,7 +422,7 @@ impl Steel {
         temperature_c: &Any<'py>,
         time_h: &Any<'py>,
     ) -> PyResult<Vec<(Py<TemperingCurve>, Any<'py>)>> {
-        self.default(py)?;
+        self.core.default_curve().or_raise(py)?;
         // Only these two say that a curve does not cover the temper; any other refusal is about the arguments.
         let errors = py.import("afterquench.errors")?;
         let refusal = (errors.getattr("OutOfRangeError")?, errors.getattr("NoAnswerError")?);
