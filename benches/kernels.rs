@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use afterquench::hardness::{Readings, Spot, Tester};
 use afterquench::kernel::{ArrayModel, Lane, PiecewiseCubic, PiecewiseLinear};
+use afterquench::oven::{Part, Place, Response, Trace, section_lags};
 use afterquench::steel::{CompositionSteel, HardnessFromComposition, UncertaintyFromComposition};
 use afterquench::temper::{EquivalentTemperature, EquivalentTime, History, TemperParameter};
 use divan::Bencher;
@@ -82,6 +83,22 @@ fn history_of_a_log(bencher: Bencher) {
         history.extend(&time, &celsius).unwrap();
         history.parameters()
     });
+}
+
+/// The part behind the air of such a log, sampled each 10 s: one body, and a section's sum of lags.
+#[divan::bench(args = ["one body", "carbon steel", "section"], sample_count = 10)]
+fn soak_of_a_log(bencher: Bencher, part: &str) {
+    let n = 1_000_000;
+    let seconds: Vec<f64> = (0..n).map(|i| 10.0 * f64::from(i)).collect();
+    let celsius: Vec<f64> =
+        (0..n).map(|i| (20.0 + f64::from(i)).min(200.0) + 2.0 * (0.05 * f64::from(i)).sin()).collect();
+    let air = Trace { seconds, celsius };
+    let response = match part {
+        "one body" => Response::Lag(300.0),
+        "carbon steel" => Response::Rising(300.0),
+        _ => Response::Lags(section_lags(Part::Plate(50.0), 300.0, Place::Core).unwrap()),
+    };
+    bencher.counter(ItemsCount::new(air.seconds.len())).bench_local(|| divan::black_box(&response).follow(&air, 20.0));
 }
 
 /// Six elements: as many functions as most steels have.

@@ -256,6 +256,37 @@ __all__ += [
     "specific_heat_j_kgk",
 ]
 
+# The oven while it runs, how it behaves, and its controller.
+from ._native import (
+    Behaviour,
+    ControllerSettings,
+    DoorEvent,
+    OvenModel,
+    OvenWatch,
+    controller_settings,
+    heat_up_time_s,
+    identify_oven,
+    identify_two_point,
+    on_off_swing,
+    step_metrics,
+    ultimate_point,
+)
+
+__all__ += [
+    "Behaviour",
+    "ControllerSettings",
+    "DoorEvent",
+    "OvenModel",
+    "OvenWatch",
+    "controller_settings",
+    "heat_up_time_s",
+    "identify_oven",
+    "identify_two_point",
+    "on_off_swing",
+    "step_metrics",
+    "ultimate_point",
+]
+
 # Plans.
 from ._native import Cause, Explanation, Plan, Schedule, explain_soft, plan, retemper
 

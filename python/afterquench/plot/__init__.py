@@ -6,10 +6,13 @@ Matplotlib is imported at the first call. Install it with ``pip install "afterqu
 from ._curve import equivalence_map, tempering_curve
 from ._log import log
 from ._readings import readings
+from ._received import contributions, controller
 from ._steel import sources, temper_colours, toughness
 from ._survey import survey_map
 
 __all__ = [
+    "contributions",
+    "controller",
     "equivalence_map",
     "log",
     "readings",
