@@ -14,7 +14,7 @@ export PIP_QUIET := 1
 RUST_SOURCES := Cargo.toml Cargo.lock python/Cargo.toml $(shell find src python/src -type f)
 NOTEBOOKS    := $(wildcard notebooks/*.py)
 
-.PHONY: setup demo test rust python format bench calibration docs notebooks deny clean
+.PHONY: setup demo test rust python format bench prediction calibration docs notebooks deny clean
 
 setup: $(VENV)/.built  ## environment, tools, extension; does nothing when nothing changed
 
@@ -64,6 +64,12 @@ bench: setup  ## divan benches of the core, then ratios against NumPy, SciPy and
 
 calibration: setup  ## 2,000 invented oven logs of known truth: how often the stated range holds it (takes minutes)
 	PYTHONPATH=tests/python $(BIN)/python -m oven_truth docs/calibration_oven.md
+
+prediction: setup  ## fits the composition predictor again and scores it beside its rivals, a steel left out at a time
+	$(BIN)/python -m pip install 'scikit-learn>=1.5,<2'
+	python benches/prediction/fit.py
+	python benches/prediction/benchmark.py
+	python benches/prediction/report.py
 
 docs: setup  ## the pictures of README and docs, and the gallery of refusals
 	python docs/pictures/draw.py

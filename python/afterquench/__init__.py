@@ -64,14 +64,18 @@ from ._native import (
     HardeningJudgement,
     Hazard,
     Steel,
+    ToughnessSeries,
     as_quenched_hardness,
     as_quenched_hardness_estimate,
+    hazards_of_composition,
     hardness_from_composition,
     hardness_from_composition_estimate,
     judge_hardening,
     martensite_start,
     steel,
     steels,
+    temper_colours,
+    toughness,
 )
 
 __all__ += [
@@ -79,14 +83,18 @@ __all__ += [
     "HardeningJudgement",
     "Hazard",
     "Steel",
+    "ToughnessSeries",
     "as_quenched_hardness",
     "as_quenched_hardness_estimate",
+    "hazards_of_composition",
     "hardness_from_composition",
     "hardness_from_composition_estimate",
     "judge_hardening",
     "martensite_start",
     "steel",
     "steels",
+    "temper_colours",
+    "toughness",
 ]
 
 # What models say of themselves.

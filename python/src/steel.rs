@@ -6,6 +6,7 @@ mod hazard;
 mod judge;
 mod martensite;
 mod quenched;
+mod toughness;
 
 use pyo3::prelude::*;
 
@@ -19,5 +20,6 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     hazard::register(module)?;
     judge::register(module)?;
     quenched::register(module)?;
-    martensite::register(module)
+    martensite::register(module)?;
+    toughness::register(module)
 }

@@ -1,12 +1,12 @@
 //! What is printed about tempers to avoid, each source beside the others.
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use super::table::read;
 use crate::error::Result;
 
 /// One printed caution about a family of steels: a band of temperatures, or a rule of timing.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Hazard {
     /// What it is about.
     pub hazard: String,

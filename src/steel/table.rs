@@ -12,6 +12,8 @@ pub(super) const FILES: &[(&str, &str)] = &[
     ("temper_printed_sheets_2026.csv", include_str!("../data/temper_printed_sheets_2026.csv")),
     ("hazards_tempering_2026.csv", include_str!("../data/hazards_tempering_2026.csv")),
     ("quenched_carbon_martensite.csv", include_str!("../data/quenched_carbon_martensite.csv")),
+    ("toughness_printed_sheets_2026.csv", include_str!("../data/toughness_printed_sheets_2026.csv")),
+    ("temper_colours_2026.csv", include_str!("../data/temper_colours_2026.csv")),
 ];
 
 /// What stands above the rows; a key that is missing makes the file unreadable.
@@ -65,6 +67,8 @@ mod tests {
             let column = match *name {
                 "steels_composition_2026.csv" => "c",
                 "hazards_tempering_2026.csv" => "from_c",
+                "toughness_printed_sheets_2026.csv" => "temper_c",
+                "temper_colours_2026.csv" => "temperature_c",
                 _ => "hrc",
             };
             let sum: f64 = rows.iter().filter_map(|row| row[column].parse::<f64>().ok()).sum();

@@ -7,6 +7,18 @@ from ._curve import equivalence_map, tempering_curve
 from ._log import log
 from ._readings import readings
 from ._received import contributions, controller
+from ._steel import sources, temper_colours, toughness
 from ._survey import survey_map
 
-__all__ = ["contributions", "controller", "equivalence_map", "log", "readings", "survey_map", "tempering_curve"]
+__all__ = [
+    "contributions",
+    "controller",
+    "equivalence_map",
+    "log",
+    "readings",
+    "sources",
+    "survey_map",
+    "temper_colours",
+    "tempering_curve",
+    "toughness",
+]

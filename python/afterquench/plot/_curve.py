@@ -52,7 +52,8 @@ def tempering_curve(
     window_hrc : (float, float), optional
         A hardness window to mark, HRC.
     hazards : sequence of dict, optional
-        Bands of temperature to mark, as of `Plan.hazards`: hazard, from_c, to_c.
+        Bands of temperature to mark, as of `Plan.hazards`: hazard, from_c, to_c. Left out, those of the steel, where
+        `s` is a steel or its name; an empty list marks none.
 
     Returns
     -------
@@ -67,6 +68,9 @@ def tempering_curve(
     'Hardness (HRC)'
     """
     curve = _curve_of(s)
+    if hazards is None and not isinstance(s, _native.TemperingCurve):
+        known = _native.steel(s) if isinstance(s, str) else s
+        hazards = [hazard.as_dict() for hazard in known.hazards]
     ax = axes_or_new(ax)
     points_c = np.asarray(curve.temperature_c, float)
     low, high = curve.range_c
@@ -115,25 +119,36 @@ def _short(name: str) -> str:
 
 
 def _mark_hazards(ax: Axes, hazards: Sequence[dict[str, Any]], low: float, high: float) -> None:
-    """Hatched strips along the bottom, one a hazard, so that overlapping bands stay apart."""
+    """Strips along the bottom, one a printed band, so that sources that disagree stay apart."""
     told = ("embrittlement", "brittleness", "impact", "corrosion")
-    bands = [band for band in hazards if any(word in band["hazard"] for word in told)]
-    bands = [band for band in bands if band["from_c"] is not None and band["to_c"] is not None]
-    bands = [band for band in bands if band["to_c"] > low and band["from_c"] < high]
-    seen: set[str] = set()
-    for place, band in enumerate(bands[:4]):
+    strips: list[tuple[str, float, float]] = []
+    for band in hazards:
+        start, end = band["from_c"], band["to_c"]
+        if start is None or not any(word in band["hazard"] for word in told):
+            continue
+        if start == end:
+            # A single temperature is the deepest point of a trough, not its edge.
+            start, end = start - 25.0, start + 25.0
+        end = high if end is None else end
+        if end > low and start < high:
+            strips.append((band["hazard"], max(start, low), min(end, high)))
+    names = [name for name, _, _ in strips]
+    for place, (name, start, end) in enumerate(strips):
+        count = names.count(name)
+        label = f"{name}, caution ({count} {'sources' if count > 1 else 'source'})"
         bottom = 0.012 + 0.032 * place
         ax.axvspan(
-            max(band["from_c"], low),
-            min(band["to_c"], high),
+            start,
+            end,
             ymin=bottom,
             ymax=bottom + 0.026,
             facecolor=HAZARD,
             alpha=0.75,
             linewidth=0,
-            label=None if band["hazard"] in seen else f"{band['hazard']} (caution)",
+            hatch="//" if "reversible" in name else None,
+            edgecolor="white",
+            label=label if name not in names[:place] else None,
         )
-        seen.add(band["hazard"])
 
 
 def equivalence_map(

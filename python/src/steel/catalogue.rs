@@ -162,7 +162,7 @@ impl Steel {
     /// What is printed about tempers to avoid; sources that disagree are all kept.
     #[getter]
     fn hazards(&self) -> Vec<Hazard> {
-        Hazard::all(&self.core)
+        Hazard::all(self.core.hazards())
     }
 
     /// One of its curves.
@@ -389,6 +389,52 @@ impl Steel {
         c: Option<&Any<'_>>,
     ) -> PyResult<Vec<Root>> {
         self.asked(py)?.temperatures_for(py, hrc, time_h, as_quenched_hrc, c)
+    }
+
+    /// What every source says of one temper, side by side; sources that differ are never averaged.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature_c : float
+    ///     Tempering temperature, °C.
+    /// time_h : float
+    ///     Hold, h.
+    ///
+    /// Returns
+    /// -------
+    /// list of (TemperingCurve, Estimate)
+    ///     The default curve first; curves that do not cover the temper are left out.
+    ///
+    /// Raises
+    /// ------
+    /// NotDeterminedError
+    ///     For a steel without a curve.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import afterquench as aq
+    /// >>> answers = aq.steel("H13").answers(550, 2)
+    /// >>> max(e.value for _, e in answers) - min(e.value for _, e in answers) > 1
+    /// True
+    fn answers<'py>(
+        &self,
+        py: Python<'py>,
+        temperature_c: &Any<'py>,
+        time_h: &Any<'py>,
+    ) -> PyResult<Vec<(Py<TemperingCurve>, Any<'py>)>> {
+        self.core.default_curve().or_raise(py)?;
+        // Only these two say that a curve does not cover the temper; any other refusal is about the arguments.
+        let errors = py.import("afterquench.errors")?;
+        let refusal = (errors.getattr("OutOfRangeError")?, errors.getattr("NoAnswerError")?);
+        let mut found = Vec::new();
+        for curve in self.wrapped(py)? {
+            match curve.bind(py).call_method1("hardness_after_estimate", (temperature_c, time_h)) {
+                Ok(estimate) => found.push((curve.clone_ref(py), estimate)),
+                Err(error) if error.is_instance(py, &refusal.0) || error.is_instance(py, &refusal.1) => {}
+                Err(error) => return Err(error),
+            }
+        }
+        Ok(found)
     }
 
     /// How fast hardness changes with temperature, HRC/°C; see `TemperingCurve.slope`.

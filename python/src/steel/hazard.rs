@@ -1,12 +1,10 @@
 //! Cautions that sources print for a family of steels.
 
-use afterquench::steel::{self, Hazard as CoreHazard};
+use afterquench::steel::Hazard as CoreHazard;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
-use crate::errors::OrRaise;
-
-type Any<'py> = Bound<'py, PyAny>;
+use crate::pickle::{Reduced, reduce, restore};
 
 /// One printed caution about a family of steels: a band of temperatures, or a rule of timing.
 ///
@@ -19,16 +17,12 @@ type Any<'py> = Bound<'py, PyAny>;
 #[derive(Clone, PartialEq)]
 pub struct Hazard {
     core: CoreHazard,
-    steel: String,
-    index: usize,
 }
 
 impl Hazard {
-    /// Every hazard of a steel.
-    pub fn all(steel: &steel::Steel) -> Vec<Self> {
-        let hazard =
-            |(index, core): (usize, &CoreHazard)| Self { core: core.clone(), steel: steel.name().to_owned(), index };
-        steel.hazards().iter().enumerate().map(hazard).collect()
+    /// Each wrapped for Python.
+    pub fn all(hazards: &[CoreHazard]) -> Vec<Self> {
+        hazards.iter().map(|core| Self { core: core.clone() }).collect()
     }
 }
 
@@ -109,20 +103,15 @@ impl Hazard {
         format!("Hazard: {}", self.core.text())
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<(Any<'py>, (&str, usize))> {
-        Ok((py.import("afterquench._native")?.getattr("_restore_hazard")?, (&self.steel, self.index)))
+    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Reduced<'py>> {
+        reduce(py, "_restore_hazard", &self.core)
     }
 }
 
 /// Rebuilds a pickled hazard.
 #[pyfunction]
-fn _restore_hazard(py: Python<'_>, steel: &str, index: usize) -> PyResult<Hazard> {
-    let known = steel::steel(steel).or_raise(py)?;
-    known
-        .hazards()
-        .get(index)
-        .map(|core| Hazard { core: core.clone(), steel: steel.to_owned(), index })
-        .ok_or_else(|| pyo3::exceptions::PyValueError::new_err("this pickle is of another version"))
+fn _restore_hazard(state: &[u8]) -> PyResult<Hazard> {
+    Ok(Hazard { core: restore(state)? })
 }
 
 /// Adds the file to the module.
