@@ -8,6 +8,8 @@ mod tables;
 
 use pyo3::prelude::*;
 
+pub use readings::Tester;
+
 /// Adds the room to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     convert::register(module)?;

@@ -5,12 +5,14 @@
 
 mod advice;
 mod arguments;
+mod coupons;
 mod curve;
 mod errors;
 mod estimate;
 mod hardness;
 mod history;
 mod inner_loop;
+mod load;
 mod oven;
 mod pickle;
 mod plan;
@@ -29,11 +31,13 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     temper::register(module)?;
     history::register(module)?;
     curve::register(module)?;
+    coupons::register(module)?;
     steel::register(module)?;
     hardness::register(module)?;
     oven::register(module)?;
     plan::register(module)?;
     advice::register(module)?;
+    load::register(module)?;
     record::register(module)?;
     Ok(())
 }

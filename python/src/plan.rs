@@ -326,7 +326,7 @@ fn _restore_plan(state: &[u8], steel: Py<PyAny>) -> PyResult<Plan> {
 }
 
 /// A hardness window: a pair, or a number that stands for itself ± 0.5.
-fn target(function: &str, given: &Any<'_>) -> PyResult<(f64, f64)> {
+pub fn target(function: &str, given: &Any<'_>) -> PyResult<(f64, f64)> {
     if let Ok(pair) = given.extract::<(f64, f64)>() {
         return Ok(pair);
     }
@@ -343,7 +343,7 @@ fn target(function: &str, given: &Any<'_>) -> PyResult<(f64, f64)> {
 }
 
 /// The unknowns of a call: the curve's own where none are given.
-fn unknowns(
+pub fn unknowns(
     curve: &dyn HardnessAfterTemper,
     u_curve: Option<f64>,
     u_batch: Option<f64>,
@@ -359,7 +359,7 @@ fn unknowns(
     made
 }
 
-fn constant(function: &str, curve: &dyn HardnessAfterTemper, given: Option<&Any<'_>>) -> PyResult<ConstantBelief> {
+pub fn constant(function: &str, curve: &dyn HardnessAfterTemper, given: Option<&Any<'_>>) -> PyResult<ConstantBelief> {
     match given {
         Some(_) => belief(function, given),
         None => Ok(curve.constant().unwrap_or(UNKNOWN_STEEL)),
@@ -368,7 +368,7 @@ fn constant(function: &str, curve: &dyn HardnessAfterTemper, given: Option<&Any<
 
 /// The curve behind what the caller calls a steel, and the bands that sources print for it: those of the catalogue for
 /// a steel, the general rule for a curve of the caller's own.
-fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemper>, Vec<Band>)> {
+pub fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemper>, Vec<Band>)> {
     let py = steel.py();
     if let Ok(curve) = steel.cast::<TemperingCurve>() {
         let curve: Arc<dyn HardnessAfterTemper> = Arc::<afterquench::curve::TemperingCurve>::clone(&curve.get().core);
