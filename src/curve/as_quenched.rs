@@ -11,7 +11,8 @@ pub static AS_QUENCHED_CONDITIONING: ModelRecord = ModelRecord {
     gives: "shift of a tempering curve by an as-quenched reading",
     unit: "HRC",
     formula: "shift = w (A - A0) exp(-(A0 - H)/10 HRC), w = u0² / (u0² + 0.5²); A read, A0 ± u0 expected, H on the curve; \
-              A < A0 - 2.5 √(u0² + 0.5²): the hardening failed",
+              A < A0 - 2.5 √(u0² + 0.5²): the hardening failed; where no A0 is known, the \
+              curve's hardness after its mildest temper stands for A0 in that check alone",
     ranges: &[ValidRange {
         argument: "as_quenched_hrc",
         unit: "HRC",
@@ -77,25 +78,14 @@ impl Conditioning {
         let Some(reading) = reading else { return Ok(Self::NONE) };
         check_finite(curve.to_owned(), "as_quenched_hrc", "HRC", reading)?;
         AS_QUENCHED_CONDITIONING.check("as_quenched_hrc", reading)?;
-        let Some(expected) = expected else {
-            let sentence = "the as-quenched reading was not used: none is known that belongs to this curve";
-            return Ok(Self { sentence: Some(sentence.into()), ..Self::NONE });
-        };
+        let Some(expected) = expected else { return Ok(Self::NONE) };
         if reading < expected.lowest() {
-            return Err(Error::NoAnswer {
-                model: curve.to_owned().into(),
-                asked: format!("the hardness after a temper of a part with {reading} HRC as quenched").into(),
-                why: format!(
-                    "{:.1} HRC is expected and {:.1} is the lowest that still says so: the hardening failed, and no \
-                     tempering curve applies",
-                    expected.hrc,
-                    expected.lowest()
-                )
-                .into(),
-                hint: "Look at the hardening first: too cold, too short, quenched too slowly, or a decarburised skin; \
-                       then harden again"
-                    .into(),
-            });
+            let why = format!(
+                "{:.1} HRC is expected and {:.1} is the lowest that still says so",
+                expected.hrc,
+                expected.lowest()
+            );
+            return Err(hardening_failed(curve, reading, &why));
         }
         let weight = expected.u * expected.u / (expected.u * expected.u + U_READING * U_READING);
         let deviation = reading - expected.hrc;
@@ -113,6 +103,19 @@ impl Conditioning {
             )
         };
         Ok(Self { shift: weight * deviation, expected: expected.hrc, sentence: Some(sentence.into()) })
+    }
+
+    /// A reading for a curve whose as-quenched hardness is not known: it moves nothing, but a part that is softer from
+    /// the quench than the curve is after its `mildest` temper did not harden.
+    pub(super) fn unexpected(curve: &str, mildest: AsQuenched, reading: f64) -> Result<Self> {
+        check_finite(curve.to_owned(), "as_quenched_hrc", "HRC", reading)?;
+        AS_QUENCHED_CONDITIONING.check("as_quenched_hrc", reading)?;
+        if reading < mildest.lowest() {
+            let why = format!("the curve still has {:.1} HRC after its mildest temper", mildest.hrc);
+            return Err(hardening_failed(curve, reading, &why));
+        }
+        let sentence = "the as-quenched reading was not used: none is known that belongs to this curve";
+        Ok(Self { sentence: Some(sentence.into()), ..Self::NONE })
     }
 
     /// The hardness with the deviation carried.
@@ -135,5 +138,16 @@ impl Conditioning {
     #[must_use]
     pub const fn sentence(&self) -> Option<&Text> {
         self.sentence.as_ref()
+    }
+}
+
+fn hardening_failed(curve: &str, reading: f64, why: &str) -> Error {
+    Error::NoAnswer {
+        model: curve.to_owned().into(),
+        asked: format!("the hardness after a temper of a part with {reading} HRC as quenched").into(),
+        why: format!("{why}: the hardening failed, and no tempering curve applies").into(),
+        hint: "Look at the hardening first: too cold, too short, quenched too slowly, or a decarburised skin; then \
+               harden again"
+            .into(),
     }
 }

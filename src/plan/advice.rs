@@ -73,7 +73,7 @@ const TOPICS: [Topic; 7] = [
     Topic {
         name: "unknown steel",
         question: "What can be done with a steel whose name is not known?",
-        hazards: &["minimum temper"],
+        hazards: &[],
         cautions: &[],
         not_computed: "a hardness from a guess at the name",
     },
