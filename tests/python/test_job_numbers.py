@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+import test_job_numbers_coupons
 import test_job_numbers_curve
 import test_job_numbers_hardness
 import test_job_numbers_oven
 import test_job_numbers_temper
 from acceptance import ASKED, ROWS
 
+assert test_job_numbers_coupons
 assert test_job_numbers_curve
 assert test_job_numbers_hardness
 assert test_job_numbers_oven
@@ -34,6 +36,7 @@ def test_core_rows_are_there() -> None:
         "V": 8,
         "U": 5,
         "G": 7,
+        "F": 6,
     }.items():
         assert sum(name[0] == letter for name in core) >= least, letter
 

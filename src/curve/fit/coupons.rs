@@ -239,7 +239,8 @@ pub fn fit_coupons(coupons: &[Coupon], options: &CouponOptions) -> Result<Coupon
     if chosen.0 == 2 && options.shape == LineShape::Automatic {
         let curvature = chosen.1.fitted.a[2].abs() / chosen.1.covariance[2][2].sqrt();
         // A curvature of less than its own uncertainty costs more than it brings.
-        if !(curvature > 1.0) {
+        let shows = curvature > 1.0;
+        if !shows {
             chosen = best(1).unwrap_or(chosen);
         }
     }

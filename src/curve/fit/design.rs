@@ -305,7 +305,16 @@ impl DesignBasis {
         }
         let mut best: Option<CouponDesign> = None;
         for places in places(self, goal) {
-            let Some(made) = self.enough(&places, goal) else { continue };
+            // No more coupons than the cheapest plan so far leaves money for.
+            let oven: f64 =
+                places.iter().map(|(_, hours)| hours + goal.warm_up_h).sum::<f64>() * goal.cost_per_oven_hour;
+            let each = places.len() as f64 * goal.cost_per_coupon;
+            let affordable = best.as_ref().map_or(MOST_EACH, |known| match known.cost - oven {
+                left if left < 0.0 => 0,
+                left if each > 0.0 => ((left / each + 1e-9) as usize).min(MOST_EACH),
+                _ => MOST_EACH,
+            });
+            let Some(made) = self.enough(&places, goal, affordable) else { continue };
             let better = best.as_ref().is_none_or(|known| {
                 made.cost < known.cost - 1e-9 || made.cost < known.cost + 1e-9 && made.coupons < known.coupons
             });
@@ -331,8 +340,8 @@ impl DesignBasis {
         })
     }
 
-    /// The fewest coupons a run at these places that reach the goal.
-    fn enough(&self, places: &[(f64, f64)], goal: &DesignGoal) -> Option<CouponDesign> {
+    /// The fewest coupons a run at these places that reach the goal, if no more than `most` do.
+    fn enough(&self, places: &[(f64, f64)], goal: &DesignGoal, most: usize) -> Option<CouponDesign> {
         let runs = |coupons: usize| -> Vec<CouponRun> {
             places
                 .iter()
@@ -348,10 +357,10 @@ impl DesignBasis {
             let met = |wanted: Option<f64>, u: f64| wanted.is_none_or(|wanted| u <= wanted * (1.0 + 1e-12));
             met(goal.u_level, u_level) && met(goal.u_slope, u_slope) && met(goal.u_c, u_c)
         };
-        if !reached(MOST_EACH) {
+        if most == 0 || !reached(most) {
             return None;
         }
-        let (mut too_few, mut enough) = (0, MOST_EACH);
+        let (mut too_few, mut enough) = (0, most);
         while enough - too_few > 1 {
             let middle = usize::midpoint(too_few, enough);
             if reached(middle) { enough = middle } else { too_few = middle }
@@ -412,7 +421,8 @@ pub(super) fn would_determine(line: &Line<'_>, rows: &[Row], settled: &Settled) 
     let hottest = rows.iter().map(|row| row.celsius).fold(f64::NEG_INFINITY, f64::max);
     let slope = line.slope_at_own(&settled.fitted.a, line.centre_c);
     let generic = "coupons at two temperatures or more, each held short and long: 0.5 and 8 h, better 0.5 and 32 h";
-    if !(slope < GENTLEST) || line.degree == 0 && line.base.is_none() {
+    let falls = slope < GENTLEST;
+    if !falls || line.degree == 0 && line.base.is_none() {
         return generic.into();
     }
     let wide = (hottest - coolest).max(75.0);
@@ -441,7 +451,7 @@ pub(super) fn would_determine(line: &Line<'_>, rows: &[Row], settled: &Settled) 
     };
     let Ok(design) = basis.cheapest(&goal) else { return generic.into() };
     format!(
-        "coupons at other holds, for example {}: u(C) = {:.1} with the scatter of {:.2} HRC found here ({} more coupons, {:.0} \
+        "coupons at two temperatures and holds far apart, for example {}: u(C) = {:.1} with the scatter of {:.2} HRC found here ({} more coupons, {:.0} \
          oven-hours)",
         design.text(),
         design.u_c,

@@ -83,7 +83,7 @@ pub(super) fn sorted(
     let mut taken: Vec<(Standing, usize)> = Vec::new();
     let mut strong = 0;
     let mut left = kept.clone();
-    while taken.len() < most && left.len() > 2 {
+    while taken.len() < most && left.len() > 1 {
         let mut all = standings(&left);
         all.sort_by(|a, b| b.t.abs().total_cmp(&a.t.abs()));
         let Some(&first) = all.first() else { break };

@@ -194,14 +194,15 @@ impl Line<'_> {
             };
             let mut share = 1.0;
             let mut next = moved(share);
-            while !(next.sum <= now.sum) && share > 1e-4 {
+            let helps = |next: &Fitted| next.sum <= now.sum;
+            while !helps(&next) && share > 1e-4 {
                 share *= 0.5;
                 next = moved(share);
             }
-            if !(next.sum < now.sum) {
+            let gained = now.sum - next.sum;
+            if gained.is_nan() || gained <= 0.0 {
                 break;
             }
-            let gained = now.sum - next.sum;
             now = next;
             if gained <= 1e-15 * now.sum {
                 break;

@@ -30,6 +30,7 @@ impl System {
     }
 
     /// The least-squares solution; nothing where the columns, each scaled to length one, are not independent.
+    #[allow(clippy::needless_range_loop, reason = "rows and columns of triangles")]
     pub(super) fn solve(&self, with_covariance: bool) -> Option<Solved> {
         let width = self.width;
         if self.rows.len() < width || self.right.iter().any(|value| !value.is_finite()) {
@@ -51,7 +52,7 @@ impl System {
                 }
             }
             let left: f64 = q.iter().map(|row| row[k] * row[k]).sum::<f64>().sqrt();
-            if !(left > DEPENDENT * own) {
+            if left.is_nan() || left <= DEPENDENT * own {
                 return None;
             }
             r[k][k] = left;
