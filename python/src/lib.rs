@@ -7,12 +7,12 @@ mod advice;
 mod arguments;
 mod coupons;
 mod curve;
+mod drift;
 mod errors;
 mod estimate;
 mod hardness;
 mod history;
 mod inner_loop;
-mod load;
 mod oven;
 mod pickle;
 mod plan;
@@ -36,8 +36,8 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     hardness::register(module)?;
     oven::register(module)?;
     plan::register(module)?;
+    drift::register(module)?;
     advice::register(module)?;
-    load::register(module)?;
     record::register(module)?;
     Ok(())
 }

@@ -10,9 +10,10 @@ pub static AS_QUENCHED_CONDITIONING: ModelRecord = ModelRecord {
     id: "curve.as_quenched_conditioning",
     gives: "shift of a tempering curve by an as-quenched reading",
     unit: "HRC",
-    formula: "shift = w (A - A0) exp(-(A0 - H)/10 HRC), w = u0² / (u0² + 0.5²); A read, A0 ± u0 expected, H on the curve; \
-              A < A0 - 2.5 √(u0² + 0.5²): the hardening failed; where no A0 is known, the \
-              curve's hardness after its mildest temper stands for A0 in that check alone",
+    formula: "shift = w d exp(-(A0 - H)/10 HRC), w = u0² / (u0² + 0.5²), d = what A - A0 exceeds the reading's error of \
+              0.5 HRC by; A read, A0 ± u0 expected, H on the curve; A < A0 - 2.5 √(u0² + 0.5²): the hardening failed; \
+              A > A0 + 2.5 √(u0² + 0.5²): not this steel or not that hardness; where no A0 is known, the curve's hardness \
+              after its mildest temper stands for A0 in the check for failed hardening alone",
     ranges: &[ValidRange {
         argument: "as_quenched_hrc",
         unit: "HRC",
@@ -87,17 +88,35 @@ impl Conditioning {
             );
             return Err(hardening_failed(curve, reading, &why));
         }
+        if reading > expected.highest() {
+            return Err(Error::NoAnswer {
+                model: curve.to_owned().into(),
+                asked: format!("the hardness after a temper of a part with {reading} HRC as quenched").into(),
+                why: format!(
+                    "{:.1} HRC is expected and {:.1} is the highest that the errors allow: this is another steel, or the \
+                     tester reads high",
+                    expected.hrc,
+                    expected.highest()
+                )
+                .into(),
+                hint: "Check the steel, the scale, and the tester on a block near that value; leave as_quenched_hrc out \
+                       if the reading can't be trusted"
+                    .into(),
+            });
+        }
         let weight = expected.u * expected.u / (expected.u * expected.u + U_READING * U_READING);
         let deviation = reading - expected.hrc;
-        let sentence = if reading > expected.highest() {
+        // What an error of the reading explains moves nothing; beyond it the shift sets in without a step.
+        let deviation = deviation - deviation.clamp(-U_READING, U_READING);
+        let sentence = if deviation == 0.0 {
             format!(
-                "as-quenched {reading} HRC lies above the {:.1} expected by more than the errors allow: check the tester",
+                "as-quenched {reading} HRC against {:.1} expected: inside the reading's error, no adjustment",
                 expected.hrc
             )
         } else {
             format!(
-                "as-quenched {reading} HRC against {:.1} expected: {:.0} % of the difference is taken as real and fades \
-                 as the temper proceeds",
+                "as-quenched {reading} HRC against {:.1} expected: {:.0} % of what exceeds the reading's error of \
+                 {U_READING} HRC is taken as real and fades as the temper proceeds",
                 expected.hrc,
                 100.0 * weight
             )

@@ -3,11 +3,13 @@
 mod chi_square;
 mod combine;
 mod distribution;
+mod quadrature;
 mod random;
 
 pub use chi_square::{chi_square_cdf, chi_square_quantile};
 pub use combine::{propagate, root_sum_of_squares};
 pub use distribution::{normal_cdf, normal_quantile, student_cdf, student_quantile};
+pub use quadrature::legendre;
 pub use random::Draws;
 
 use serde::{Deserialize, Serialize};

@@ -2,6 +2,7 @@
 
 mod advice;
 mod cautions;
+mod earlier;
 mod equivalents;
 mod forward;
 mod load;
@@ -13,6 +14,7 @@ mod window;
 
 pub use advice::{Advice, advice, advice_topics};
 pub use cautions::{Band, Caution, FIRST_OF_ALL, all_cautions, general_bands, usual_cautions};
+pub use earlier::Earlier;
 pub use equivalents::{Equivalent, REACH_H, equivalents, temperature_for, time_at};
 pub use load::{CommonWindow, LoadPart, common_window};
 pub use retemper::{RetemperRequest, retemper};

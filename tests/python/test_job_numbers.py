@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 import test_job_numbers_coupons
+import test_drift
 import test_job_numbers_curve
 import test_job_numbers_hardness
 import test_job_numbers_oven
@@ -12,6 +13,7 @@ import test_job_numbers_temper
 from acceptance import ASKED, ROWS
 
 assert test_job_numbers_coupons
+assert test_drift
 assert test_job_numbers_curve
 assert test_job_numbers_hardness
 assert test_job_numbers_oven

@@ -1,9 +1,11 @@
 //! Bindings of the `oven` room.
 
+mod heat;
 mod lag;
 mod log;
 mod read;
 mod soak;
+mod within;
 
 use pyo3::prelude::*;
 
@@ -12,5 +14,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     log::register(module)?;
     read::register(module)?;
     soak::register(module)?;
-    lag::register(module)
+    lag::register(module)?;
+    within::register(module)?;
+    heat::register(module)
 }

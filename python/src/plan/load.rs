@@ -12,7 +12,8 @@ use crate::arguments::argument_type;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::pickle::{Reduced, reduce, restore};
-use crate::plan::{constant, known, target, unknowns};
+
+use super::{constant, known, target, unknowns};
 
 type Any<'py> = Bound<'py, PyAny>;
 
@@ -190,8 +191,7 @@ fn make_common_window(
     Ok(CommonWindow { core })
 }
 
-/// Adds the room to the module.
-pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+pub(super) fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<CommonWindow>()?;
     module.add_function(wrap_pyfunction!(_restore_common_window, module)?)?;
     module.add_function(wrap_pyfunction!(make_common_window, module)?)
