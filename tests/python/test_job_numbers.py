@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-import test_job_numbers_coupons
 import test_drift
+import test_job_numbers_coupons
 import test_job_numbers_curve
 import test_job_numbers_hardness
 import test_job_numbers_oven

@@ -21,7 +21,7 @@ type Any<'py> = Bound<'py, PyAny>;
 /// --------
 /// >>> import afterquench as aq
 /// >>> aq.design_coupons([(175, 0.5, 2), (175, 8, 2), (250, 0.5, 2), (250, 8, 2)], c=19)
-/// CouponDesign of 8 coupons, 21 oven-hours: u(level) 0.12 HRC, u(slope) 0.0036 HRC/°C, u(C) 3.4
+/// CouponDesign of 8 coupons, 21 oven-hours: u(level) 0.12 HRC, u(slope) 0.0033 HRC/°C, u(C) 3.4
 #[pyclass(module = "afterquench._native", frozen, eq)]
 #[derive(PartialEq)]
 pub struct CouponDesign {
@@ -166,7 +166,7 @@ fn _restore_coupon_design(state: &[u8]) -> PyResult<CouponDesign> {
 /// --------
 /// >>> import afterquench as aq
 /// >>> aq.design_coupons(u_c=1, c=19, temperatures_c=(175, 250)).coupons
-/// 56
+/// 68
 #[pyfunction(name = "design_coupons")]
 #[pyo3(signature = (plan=None, *, u_level=None, u_slope=None, u_c=None, scatter_hrc=None, slope=None, c=None,
     parabola=false, u_run_temperature_c=0.0, u_tester=None, temperature_c=None, time_h=None,

@@ -22,7 +22,7 @@ type Any<'py> = Bound<'py, PyAny>;
 /// >>> import afterquench as aq
 /// >>> pool = aq.pool_batches({"batch": ["a", "b", "c"], "level_hrc": [0.4, -0.5, 0.1], "u_hrc": [0.2, 0.2, 0.2]})
 /// >>> pool
-/// BatchPool of 3 batches: mean 0.00 HRC [-1.14 .. 1.14], between batches 0.41 HRC [0.13 .. 2.85]
+/// BatchPool of 3 batches: mean 0.00 HRC [-1.14 .. 1.14], between batches 0.41 HRC [0.13 .. 2.87]
 #[pyclass(module = "afterquench._native", frozen, eq)]
 #[derive(PartialEq)]
 pub struct BatchPool {

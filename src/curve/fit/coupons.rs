@@ -141,7 +141,7 @@ pub struct CouponFit {
     pub between_coupons: f64,
     /// Standard deviation of one reading, HRC.
     pub reading_sd: f64,
-    /// Degrees of freedom; infinite where the scatter was given or assumed.
+    /// Degrees of freedom; infinite where the scatter was given.
     pub degrees_of_freedom: f64,
     /// What to know.
     pub notes: Vec<Text>,
@@ -463,7 +463,7 @@ fn finish(found: Found<'_>, options: &CouponOptions, mut notes: Vec<Text>) -> Re
     }
     if settled.assumed {
         assumptions.push(
-            format!("too few coupons show their own scatter: {BELIEVED_SD} HRC between coupons is assumed").into(),
+            format!("too few coupons show their own scatter: {BELIEVED_SD} HRC between coupons is assumed, as if from four more").into(),
         );
     }
     if !believed.is_empty() {

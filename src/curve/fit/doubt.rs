@@ -20,7 +20,7 @@ pub struct CouponDoubt {
 
 /// What is believed of the scatter of coupons before they speak, HRC, and the degrees of freedom that it counts for.
 pub(super) const BELIEVED_SD: f64 = 0.4;
-const BELIEVED_DOF: f64 = 4.0;
+pub(super) const BELIEVED_DOF: f64 = 4.0;
 
 /// Chance, over all coupons of a fit, that a sound one is left out.
 const LEFT_OUT_AT: f64 = 0.01;

@@ -1,6 +1,6 @@
 //! How the scatter of coupons is settled: what readings and holds explain, and what is left for the coupons.
 
-use super::doubt::BELIEVED_SD;
+use super::doubt::{BELIEVED_DOF, BELIEVED_SD};
 use super::model::{Fitted, Line, Row};
 use super::squares::MOST;
 
@@ -12,7 +12,7 @@ pub(super) struct Settled {
     pub(super) coupon_variance: f64,
     /// Factor on the covariance: one, but for a scatter smaller than readings and holds explain.
     pub(super) scale: f64,
-    /// Degrees of freedom; infinite where the scatter is given or assumed.
+    /// Degrees of freedom; infinite where the scatter is given.
     pub(super) dof: f64,
     /// Covariance of coefficients and C, the factor included.
     pub(super) covariance: [[f64; MOST]; MOST],
@@ -27,7 +27,7 @@ pub(super) struct Settled {
 pub(super) fn settled(line: &Line<'_>, rows: &[Row], c: Option<f64>, coupon_sd: Option<f64>) -> Option<Settled> {
     let width = line.degree + 1 + usize::from(c.is_none());
     let left = rows.len().checked_sub(width)? as f64;
-    let assumed = left < 1.0 && coupon_sd.is_none();
+    let assumed = left < 2.0 && coupon_sd.is_none();
     let fit = |variance: f64, near: Option<&Fitted>| match (c, near) {
         (Some(c), _) => line.held(rows, c, variance),
         (None, None) => line.free(rows, variance),
@@ -39,11 +39,16 @@ pub(super) fn settled(line: &Line<'_>, rows: &[Row], c: Option<f64>, coupon_sd: 
     let first = fit(coupon_sd.unwrap_or(BELIEVED_SD).powi(2), None)?;
     let (coupon_variance, dof) = match coupon_sd {
         Some(sd) => (sd * sd, f64::INFINITY),
-        None if assumed => (BELIEVED_SD * BELIEVED_SD, f64::INFINITY),
+        // One spare coupon says next to nothing of the scatter: what is believed of it is weighed in.
+        None if assumed => {
+            let own = if left < 1.0 { 0.0 } else { between(&first, left, &fit)? };
+            let believed = BELIEVED_DOF * BELIEVED_SD * BELIEVED_SD;
+            ((believed + left * own) / (BELIEVED_DOF + left), BELIEVED_DOF + left)
+        }
         None => (between(&first, left, &fit)?, left),
     };
     let fitted = fit(coupon_variance, Some(&first))?;
-    let scale = if dof.is_finite() { (fitted.sum / left).max(1.0) } else { 1.0 };
+    let scale = if dof.is_finite() && !assumed { (fitted.sum / left).max(1.0) } else { 1.0 };
     let solved = line.linearised(rows, &fitted, coupon_variance, c.is_none()).solve(true)?;
     let covariance = solved.covariance.map(|row| row.map(|entry| entry * scale));
     let squares: f64 =
