@@ -5,6 +5,7 @@ mod lag;
 mod log;
 mod read;
 mod soak;
+mod thermocouple;
 mod within;
 
 use pyo3::prelude::*;
@@ -15,6 +16,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     read::register(module)?;
     soak::register(module)?;
     lag::register(module)?;
+    thermocouple::register(module)?;
     within::register(module)?;
     heat::register(module)
 }
