@@ -1,7 +1,7 @@
 """Do the 95 % intervals that coupons give hold the truth in 95 of 100 shops? Writes docs/calibration_coupons.md.
 
-Run it with `python benches/calibration_coupons.py`; everything is seeded. Steel, tester and oven of every shop are drawn; the
-truth is known, since it is made up.
+Run it with `python benches/calibration_coupons.py`; everything is seeded. Steel, tester and oven of every shop are
+drawn; the truth is known, since it is made up.
 """
 
 from __future__ import annotations
@@ -22,27 +22,30 @@ SHOPS = 2_000
 
 HEAD = """# Are the intervals of coupons honest?
 
-{shops} invented shops for each row, seed {seed}: steel (level, slope, curvature, C), tester (bias 0.25 HRC, taken off by a block
-with that uncertainty), scatter of coupons (0.15 to 0.5 HRC), three readings each and, where it says so, the temperature of
-each coupon are drawn; then `fit_coupons` is called as anyone would call it. The table gives the share of the 95 % intervals
-that held the truth; the chance error of a share is half a per cent. Written by `benches/calibration_coupons.py`.
+{shops} invented shops for each row, seed {seed}: steel (level, slope, curvature, C), tester (a bias with u = 0.25
+HRC), scatter of coupons (0.15 to 0.5 HRC), three readings each and, where it says so, the temperature of each
+coupon are drawn; then `fit_coupons` is called as anyone would call it. The table gives the share of the 95 %
+intervals that held the truth, in per cent; the chance error of such a share is half a per cent for {shops} shops.
+Written by `benches/calibration_coupons.py`.
 
-| coupons | level | slope | C, all campaigns | C where determined | determined | temperature for a hardness | re-temper temperature |
+| coupons | level | slope | C, all | C where determined | determined | temperature | re-temper |
 |---|---|---|---|---|---|---|---|
 """
 
 FOOT = """
-*C, all campaigns* counts the profile's interval whether or not it closes inside 10 to 30; *C where determined* only the answers
-that are numbers. Picking the campaigns whose interval closes favours those that by chance lie well inside: the second share
-is the honest one to read for a fit that does give a number, and the rarer that is, the farther it may lie from 95 %.
+*C, all* counts the profile's interval whether or not it closes inside 10 to 30; *C where determined* only the
+answers that are numbers, *determined* how many those are. Picking the campaigns whose interval closes is a
+selection: the rarer a number is, the farther its share may lie from 95 %.
 
-*Temperature for a hardness* is `temperature_for_estimate` at two hours; *re-temper temperature* the interval of `retemper`'s best
-schedule on the fitted curve, for a part of the same bar that was tempered at 190 °C for 2 h and measured once (u = 0.4 HRC),
-with place, sensor and timer drawn as `retemper` assumes them: its hardness interval divided by the slope. What it assumes of
-the oven is flat and drawn flat.
+*Temperature* is `temperature_for_estimate`: the temperature that gives a hardness in two hours. *Re-temper* is the
+temperature of `retemper`'s best schedule on the fitted curve ({retempers} shops a row), for a part of the same bar
+that was tempered at 190 °C for 2 h and measured once (u = 0.4 HRC), place, sensor, controller and timer drawn as
+`retemper` assumes them. Its interval is counted in hardness, which is the same: divided by the slope it is the one
+of the temperature.
 
-Between batches (`pool_batches`, eight batches of three coupons, sd between batches 0.2 to 1 HRC): the mean's interval held the
-truth in {mean:.1f} %, that of the sd between batches in {between:.1f} %, that of the next batch in {following:.1f} %.
+Many bars (`pool_batches`, eight bars of three coupons, sd between bars 0.2 to 1 HRC, {shops} times): the interval
+of the mean held the truth in {mean:.1f} %, that of the sd between bars in {between:.1f} %, that of the next bar in
+{following:.1f} %.
 """
 
 
@@ -67,7 +70,7 @@ LAYOUTS = [
     Layout("4 temperatures, 0.5, 2 and 8 h", (175, 200, 225, 250), (0.5, 2.0, 8.0), 1),
     Layout("5 temperatures, 0.5, 4 and 32 h, twice", (175, 200, 225, 250, 300), (0.5, 4.0, 32.0), 2),
     Layout("the same, curved", (175, 200, 225, 250, 300), (0.5, 4.0, 32.0), 2, curved=True),
-    Layout("the same, temperatures uncertain by 3 °C", (175, 200, 225, 250, 300), (0.5, 4.0, 32.0), 2, u_temperature=3.0),
+    Layout("the same, each ± 3 °C", (175, 200, 225, 250, 300), (0.5, 4.0, 32.0), 2, u_temperature=3.0),
 ]
 
 
@@ -103,7 +106,7 @@ class Steel:
         return 200.0 + float(np.interp(-hrc, -curve[falling], x[falling]))
 
 
-def shop(layout: Layout, rng: np.random.Generator) -> dict[str, bool]:
+def shop(layout: Layout, rng: np.random.Generator, with_retemper: bool = True) -> dict[str, bool]:
     """One shop: which intervals held the truth."""
     steel, scatter = Steel.drawn(rng, layout.curved), rng.uniform(0.15, 0.5)
     holds = layout.holds()
@@ -133,7 +136,8 @@ def shop(layout: Layout, rng: np.random.Generator) -> dict[str, bool]:
         inside("c", fit.c.range_95, steel.c)
     wanted = fit.curve.hardness_after(at, 2.0, c=17.5)
     inside("temperature", fit.temperature_for_estimate(wanted, 2.0).interval(), steel.temperature_for(wanted))
-    held |= retempered(fit, steel, scatter, rng)
+    if with_retemper:
+        held |= retempered(fit, steel, scatter, rng)
     return held
 
 
@@ -171,8 +175,11 @@ def batches(rng: np.random.Generator) -> dict[str, bool]:
     }
     pool = aq.pool_batches(table)
     following = 60.0 + between * rng.standard_normal()
-    ends = {"mean": (pool.mean, 60.0), "between": (pool.between_batch_sd, between), "next": (pool.next_batch, following)}
-    return {name: is_in(estimate.interval(), truth) for name, (estimate, truth) in ends.items()}
+    return {
+        "mean": is_in(pool.mean.interval(), 60.0),
+        "between": is_in(pool.between_batch_sd.interval(), between),
+        "next": is_in(pool.next_batch.interval(), following),
+    }
 
 
 def is_in(ends: tuple[float, float], truth: float) -> bool:
@@ -190,21 +197,29 @@ def shares(runs: list[dict[str, bool]]) -> dict[str, float]:
     }
 
 
-def main(shops: int = SHOPS, seed: int = 20) -> None:
-    """Runs every layout and writes the page."""
-    lines = []
-    for number, layout in enumerate(LAYOUTS):
-        rng = np.random.default_rng([seed, number])
-        made = shares([shop(layout, rng) for _ in range(shops)])
-        cells = [f"{made[n]:.1f}" if n in made else "–" for n in ("level", "slope", "c", "c determined")]
-        cells += [f"{made['determined']:.0f}", f"{made['temperature']:.1f}", f"{made['retemper']:.1f}"]
-        lines.append(f"| {layout.name} | {' | '.join(cells)} |")
-        print(lines[-1], flush=True)
+def row(number: int, shops: int, retempers: int, seed: int) -> str:
+    """One layout as a row of the table."""
+    layout, rng = LAYOUTS[number], np.random.default_rng([seed, number])
+    made = shares([shop(layout, rng, index < retempers) for index in range(shops)])
+    cells = [f"{made[n]:.1f}" if n in made else "–" for n in ("level", "slope", "c", "c determined")]
+    cells += [f"{made['determined']:.0f}", f"{made['temperature']:.1f}", f"{made['retemper']:.1f}"]
+    return f"| {layout.name} | {' | '.join(cells)} |"
+
+
+def foot(shops: int, retempers: int, seed: int) -> str:
+    """What stands below the table, with the batches."""
     rng = np.random.default_rng([seed, 99])
     pooled = shares([batches(rng) for _ in range(shops)])
-    foot = FOOT.format(mean=pooled["mean"], between=pooled["between"], following=pooled["next"])
-    print(foot)
-    PAGE.write_text(HEAD.format(shops=f"{shops:,}", seed=seed) + "\n".join(lines) + "\n" + foot, encoding="utf-8")
+    mean, between, following = pooled["mean"], pooled["between"], pooled["next"]
+    return FOOT.format(shops=f"{shops:,}", retempers=f"{retempers:,}", mean=mean, between=between, following=following)
+
+
+def main(shops: int = SHOPS, retempers: int = SHOPS, seed: int = 20) -> None:
+    """Runs every layout and writes the page."""
+    parts = [HEAD.format(shops=f"{shops:,}", seed=seed)]
+    parts += [row(number, shops, retempers, seed) + "\n" for number in range(len(LAYOUTS))]
+    parts.append(foot(shops, retempers, seed))
+    PAGE.write_text("".join(parts), encoding="utf-8")
 
 
 if __name__ == "__main__":
