@@ -104,7 +104,7 @@ class TestDoubtful:
         fit = aq.fit_coupons(table([200, 200], 2.0, [60.0, 55.0]))
         assert set(fit.doubtful) == {"a", "b"}
         assert "contradict each other" in said(doubt["why"] for doubt in fit.doubts)
-        assert "differ by 5.0 HRC" in said(fit.notes)
+        assert "differ by 5.0 hrc" in said(fit.notes)
 
     def test_sound_coupons_are_seldom_left_out(self) -> None:
         left_out = sum(
