@@ -1,5 +1,6 @@
 //! Time an element of the array kernels, on one thread: `cargo bench`.
 
+use afterquench::hardness::{Readings, Spot, Tester};
 use afterquench::kernel::{ArrayModel, Lane, PiecewiseCubic, PiecewiseLinear};
 use afterquench::temper::{EquivalentTemperature, EquivalentTime, History, TemperParameter};
 use divan::Bencher;
@@ -78,4 +79,14 @@ fn history_of_a_log(bencher: Bencher) {
         history.extend(&time, &celsius).unwrap();
         history.parameters()
     });
+}
+
+/// Three readings on a checked tester, by a million draws: the target is 15 ms.
+#[divan::bench(sample_count = 20)]
+fn readings_by_draws(bencher: Bencher) {
+    let tester = Tester::from_block(&[59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5).unwrap();
+    let readings = Readings::new(&[58.7, 58.9, 59.3], "HRC", Spot::default(), Some(tester)).unwrap();
+    bencher
+        .counter(ItemsCount::new(1_000_000usize))
+        .bench_local(|| readings.monte_carlo(None, "astm-e140-1", None, 1_000_000, 1).unwrap());
 }

@@ -161,6 +161,15 @@ impl Error {
         self
     }
 
+    /// The same refusal with the reason why another way was closed too.
+    #[must_use]
+    pub fn because(mut self, other: &Self) -> Self {
+        if let Self::NotDetermined { why, .. } = &mut self {
+            *why = format!("{why}, and its composition gives no answer ({other})").into();
+        }
+        self
+    }
+
     /// Whether only the out-of-range policy decides about this error; every other kind is an error under all policies.
     #[must_use]
     pub const fn is_out_of_range(&self) -> bool {

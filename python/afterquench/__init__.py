@@ -81,20 +81,26 @@ __all__ += [
 
 # Steels.
 from ._native import (
+    CompositionSteel,
     Hazard,
     Steel,
     as_quenched_hardness,
     as_quenched_hardness_estimate,
+    hardness_from_composition,
+    hardness_from_composition_estimate,
     martensite_start,
     steel,
     steels,
 )
 
 __all__ += [
+    "CompositionSteel",
     "Hazard",
     "Steel",
     "as_quenched_hardness",
     "as_quenched_hardness_estimate",
+    "hardness_from_composition",
+    "hardness_from_composition_estimate",
     "martensite_start",
     "steel",
     "steels",
@@ -206,6 +212,11 @@ __all__ += [
     "time_to_within",
 ]
 
+# How even an oven is.
+from ._native import OvenNeeded, PublishedLimit, Survey, SurveyPlace, survey
+
+__all__ += ["OvenNeeded", "PublishedLimit", "Survey", "SurveyPlace", "survey"]
+
 # Sensors.
 from ._native import (
     emf_to_temperature,
@@ -255,9 +266,9 @@ __all__ += [
 ]
 
 # Plans.
-from ._native import Plan, Schedule, plan, retemper
+from ._native import Cause, Explanation, Plan, Schedule, explain_soft, plan, retemper
 
-__all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
+__all__ += ["Cause", "Explanation", "Plan", "Schedule", "explain_soft", "plan", "plot", "report", "retemper"]
 
 # Drift.
 from ._native import Monitor, monitor

@@ -631,6 +631,8 @@ class Steel:
     @property
     def hazards(self) -> list[Hazard]: ...
     def curve(self, source: str | None = None, austenitize_c: float | None = None) -> TemperingCurve: ...
+    def by_composition(self) -> CompositionSteel: ...
+    def given(self, readings: _Readings) -> CompositionSteel: ...
     @overload
     def hardness_after(
         self,
@@ -713,6 +715,170 @@ class Steel:
     def as_dict(self) -> dict[str, Any]: ...
     def __hash__(self) -> int: ...
 
+_Readings: TypeAlias = Sequence[Sequence[float]] | NDArray[np.float64] | Mapping[str, ArrayLike] | pd.DataFrame
+
+@final
+class CompositionSteel:
+    def __new__(
+        cls,
+        composition: Mapping[str, float],
+        *,
+        name: str | None = None,
+        as_quenched_hrc: float | Estimate | None = None,
+        readings: _Readings | None = None,
+    ) -> CompositionSteel: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def composition(self) -> dict[str, float]: ...
+    @property
+    def as_quenched_hrc(self) -> Estimate: ...
+    @property
+    def readings(self) -> NDArray[np.float64]: ...
+    @property
+    def distance(self) -> float: ...
+    @property
+    def notes(self) -> list[str]: ...
+    @property
+    def interval_factors(self) -> tuple[float, float]: ...
+    @property
+    def c(self) -> _Belief | None: ...
+    @property
+    def time_h(self) -> float: ...
+    @property
+    def range_c(self) -> tuple[float, float]: ...
+    @property
+    def temperature_c(self) -> NDArray[np.float64]: ...
+    @property
+    def hrc(self) -> NDArray[np.float64]: ...
+    @property
+    def sources(self) -> list[str]: ...
+    def given(self, readings: _Readings | TemperingCurve) -> CompositionSteel: ...
+    @overload
+    def u_hardness_after(
+        self, temperature_c: float, time_h: float, *, out_of_range: _Policy | None = None
+    ) -> float: ...
+    @overload
+    def u_hardness_after(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        *,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def hardness_after(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def hardness_after_estimate(
+        self,
+        temperature_c: float | Estimate,
+        time_h: float | Estimate,
+        as_quenched_hrc: float | Estimate | None = None,
+        *,
+        c: _Belief | None = None,
+        u_curve: float | None = None,
+        u_batch: float | None = None,
+        position_delta_c: float = 5.0,
+        sensor_delta_c: float = 1.5,
+        controller_delta_c: float = 1.0,
+        time_delta_min: float = 3.0,
+        out_of_range: Literal["raise", "extrapolate"] | None = None,
+    ) -> Estimate: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: float,
+        time_h: float,
+        as_quenched_hrc: float | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: float | None = None,
+        out_of_range: _Policy | None = None,
+    ) -> float: ...
+    @overload
+    def temperature_for(
+        self,
+        hrc: ArrayLike,
+        time_h: ArrayLike,
+        as_quenched_hrc: ArrayLike | None = None,
+        branch: _Branch | None = None,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+    def temperatures_for(
+        self, hrc: float, time_h: float, as_quenched_hrc: float | None = None, *, c: float | None = None
+    ) -> list[Root]: ...
+    @overload
+    def slope(
+        self, temperature_c: float, time_h: float, *, c: float | None = None, out_of_range: _Policy | None = None
+    ) -> float: ...
+    @overload
+    def slope(
+        self,
+        temperature_c: ArrayLike,
+        time_h: ArrayLike,
+        *,
+        c: ArrayLike | None = None,
+        out_of_range: _Policy | None = None,
+        out: NDArray[np.float64] | None = None,
+        where: ArrayLike | None = None,
+    ) -> Any: ...
+
+@overload
+def hardness_from_composition(
+    composition: Mapping[str, float],
+    temperature_c: float,
+    time_h: float,
+    as_quenched_hrc: float | None = None,
+    *,
+    readings: _Readings | None = None,
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def hardness_from_composition(
+    composition: Mapping[str, float],
+    temperature_c: _Arrays,
+    time_h: _Arrays,
+    as_quenched_hrc: _Arrays | None = None,
+    *,
+    readings: _Readings | None = None,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def hardness_from_composition_estimate(
+    composition: Mapping[str, float],
+    temperature_c: float | Estimate,
+    time_h: float | Estimate,
+    as_quenched_hrc: float | Estimate | None = None,
+    *,
+    readings: _Readings | None = None,
+    out_of_range: _Widening | None = None,
+) -> Estimate: ...
 def steel(name: str) -> Steel: ...
 def steels() -> Rows[Steel]: ...
 
@@ -932,6 +1098,15 @@ class Readings:
     def status(self) -> Literal["valid", "doubtful", "not a valid reading"]: ...
     def estimate(
         self, scale: str | None = None, *, table: str = "astm-e140-1", u_conversion: float | None = None
+    ) -> Estimate: ...
+    def monte_carlo(
+        self,
+        scale: str | None = None,
+        *,
+        table: str = "astm-e140-1",
+        u_conversion: float | None = None,
+        draws: int = 1_000_000,
+        seed: int = 1,
     ) -> Estimate: ...
     def __len__(self) -> int: ...
 
@@ -1203,6 +1378,137 @@ def radiation_offset_delta_c(
     element_c: ArrayLike, part_c: ArrayLike, view_factor: ArrayLike, emissivity: ArrayLike, h_w_m2k: ArrayLike
 ) -> Any: ...
 
+# How even an oven is.
+@final
+class SurveyPlace:
+    @property
+    def name(self) -> str: ...
+    @property
+    def mean_c(self) -> float: ...
+    @property
+    def offset_delta_c(self) -> float: ...
+    @property
+    def low_c(self) -> float: ...
+    @property
+    def high_c(self) -> float: ...
+    @property
+    def stability_delta_c(self) -> float: ...
+    @property
+    def correction_delta_c(self) -> float: ...
+    @property
+    def u_delta_c(self) -> float: ...
+    @property
+    def readings(self) -> int: ...
+
+@final
+class PublishedLimit:
+    @property
+    def source(self) -> str: ...
+    @property
+    def item(self) -> str: ...
+    @property
+    def delta_c(self) -> float: ...
+    @property
+    def delta_f(self) -> float | None: ...
+    @property
+    def margin_delta_c(self) -> float: ...
+    @property
+    def origin(self) -> str: ...
+    @property
+    def note(self) -> str: ...
+
+@final
+class OvenNeeded:
+    @property
+    def low_c(self) -> float: ...
+    @property
+    def high_c(self) -> float: ...
+    @property
+    def allowed_delta_c(self) -> float: ...
+    @property
+    def found_delta_c(self) -> float: ...
+    @property
+    def share(self) -> float: ...
+    @property
+    def setting_change_delta_c(self) -> float: ...
+    @property
+    def places(self) -> list[str]: ...
+    @property
+    def places_after(self) -> list[str]: ...
+    @property
+    def assumptions(self) -> list[str]: ...
+
+@final
+class Survey:
+    @property
+    def setpoint_c(self) -> float: ...
+    @property
+    def steady_s(self) -> tuple[float, float]: ...
+    @property
+    def places(self) -> tuple[SurveyPlace, ...]: ...
+    @property
+    def mean_c(self) -> Estimate: ...
+    @property
+    def coldest(self) -> SurveyPlace: ...
+    @property
+    def hottest(self) -> SurveyPlace: ...
+    @property
+    def spread_of_means_delta_c(self) -> Estimate: ...
+    @property
+    def above_delta_c(self) -> float: ...
+    @property
+    def below_delta_c(self) -> float: ...
+    @property
+    def highest(self) -> tuple[str, float, float]: ...
+    @property
+    def lowest(self) -> tuple[str, float, float]: ...
+    @property
+    def highest_ever(self) -> tuple[str, float, float]: ...
+    @property
+    def spread_at_once_delta_c(self) -> float: ...
+    @property
+    def stability_delta_c(self) -> float: ...
+    @property
+    def control_offset_delta_c(self) -> float | None: ...
+    @property
+    def setting_change_delta_c(self) -> float: ...
+    @property
+    def best_places(self) -> list[str]: ...
+    @property
+    def limits(self) -> tuple[PublishedLimit, ...]: ...
+    @property
+    def notes(self) -> tuple[str, ...]: ...
+    def two_hour_equivalents(self, time_h: float = 2.0, *, c: _Belief | None = None) -> dict[str, Estimate]: ...
+    def hardness(
+        self,
+        steel: str | Steel | TemperingCurve,
+        time_h: float = 2.0,
+        *,
+        as_quenched_hrc: float | None = None,
+        c: _Belief | None = None,
+    ) -> dict[str, float]: ...
+    def needed(
+        self,
+        steel: str | Steel | TemperingCurve,
+        target_hrc: tuple[float, float],
+        time_h: float = 2.0,
+        *,
+        as_quenched_hrc: float | None = None,
+        c: _Belief | None = None,
+    ) -> OvenNeeded: ...
+    def to_frame(self) -> Any: ...
+
+def survey(
+    frame: Any,
+    setpoint_c: float,
+    corrections: Any = None,
+    *,
+    from_s: float | None = None,
+    until_s: float | None = None,
+    control: str | None = None,
+    room_c: float | None = None,
+) -> Survey: ...
+
 # Sensors.
 _Couple: TypeAlias = Literal["K", "J", "N", "T", "S"]
 
@@ -1393,7 +1699,7 @@ class Plan:
     def sheet(self, path: str | os.PathLike[str], *, title: str | None = None) -> Path: ...
 
 def plan(
-    steel: str | Steel | TemperingCurve,
+    steel: str | Steel | TemperingCurve | CompositionSteel,
     target_hrc: tuple[float, float] | float,
     *,
     as_quenched_hrc: float | Estimate | None = None,
@@ -1411,7 +1717,7 @@ def plan(
     time_spread_min: float = 3.0,
 ) -> Plan: ...
 def retemper(
-    steel: str | Steel | TemperingCurve,
+    steel: str | Steel | TemperingCurve | CompositionSteel,
     measured_hrc: float | Estimate | Readings,
     target_hrc: tuple[float, float] | float,
     *,
@@ -1462,6 +1768,57 @@ def common_window(
     controller_delta_c: float = 1.0,
     time_spread_min: float = 3.0,
 ) -> CommonWindow: ...
+
+@final
+class Cause:
+    @property
+    def name(self) -> str: ...
+    @property
+    def effect(self) -> Estimate: ...
+    @property
+    def left_hrc(self) -> float: ...
+    @property
+    def fit(self) -> Literal["found", "explains it", "explains part of it", "does not explain it"]: ...
+    @property
+    def measured(self) -> bool: ...
+    @property
+    def reading_only(self) -> bool: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def check(self) -> str: ...
+
+@final
+class Explanation:
+    @property
+    def difference(self) -> Estimate: ...
+    @property
+    def planned_hrc(self) -> float: ...
+    @property
+    def causes(self) -> list[Cause]: ...
+    @property
+    def summary(self) -> str: ...
+    @property
+    def first_check(self) -> str: ...
+    @property
+    def remedy(self) -> str: ...
+    @property
+    def assumptions(self) -> list[str]: ...
+    def to_frame(self) -> pd.DataFrame: ...
+
+def explain_soft(
+    reading: float | Estimate | Readings,
+    plan: Plan,
+    log: History | OvenLog | Soak | None = None,
+    *,
+    held: tuple[float, float] | None = None,
+    as_quenched_hrc: float | Estimate | None = None,
+    place_delta_c: tuple[float, float] | None = None,
+    u_measured: float = 0.4,
+    c: _Belief | None = None,
+    u_curve: float | None = None,
+    u_batch: float | None = None,
+) -> Explanation: ...
 
 @final
 class Monitor:

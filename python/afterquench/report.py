@@ -1,4 +1,4 @@
-"""Sheets: one page of HTML for the record, with its picture inside the file.
+"""Sheets and records: a plan as one page with its picture, a whole job as JSON, HTML or PDF.
 
 Jinja2 and Matplotlib are imported at the first call. Install them with ``pip install "afterquench[report]"``.
 """
@@ -12,13 +12,109 @@ from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from . import _record
 from ._native import TemperingCurve, __version__
 from .errors import InvalidValueError, RefusedError
 
 if TYPE_CHECKING:
-    from ._native import Estimate, Plan
+    from collections.abc import Sequence
 
-__all__ = ["write_plan_sheet"]
+    from ._native import Decision, Estimate, History, OvenLog, Plan, Readings
+
+__all__ = ["record_for_file", "write_plan_sheet", "write_record"]
+
+
+def record_for_file(
+    *,
+    plan: Plan | None = None,
+    log: OvenLog | None = None,
+    history: History | None = None,
+    readings: Readings | None = None,
+    decision: Decision | None = None,
+    title: str = "Temper record",
+    notes: Sequence[str] = (),
+) -> dict[str, Any]:
+    """What belongs in the file about one job, as plain numbers and text.
+
+    Parameters
+    ----------
+    plan : Plan, optional
+        What was planned; its inputs, assumptions and cautions come along.
+    log : OvenLog, optional
+        The log as read, with every repair.
+    history : History, optional
+        What the steel got.
+    readings : Readings, optional
+        What was measured, with doubts and tester.
+    decision : Decision, optional
+        The verdict.
+    title : str
+        What stands at the top.
+    notes : sequence of str
+        Whatever else is to be kept.
+
+    Returns
+    -------
+    dict
+        After ``docs/record.schema.json``; numbers unrounded, what was not given is absent.
+
+    Raises
+    ------
+    RefusedError
+        When nothing was given to record.
+
+    Examples
+    --------
+    >>> import afterquench as aq
+    >>> verdict = aq.decide(aq.Estimate(59.7, 0.4, "HRC"), 58, 60)
+    >>> aq.report.record_for_file(decision=verdict)["decision"]["verdict"]
+    'not decided'
+    """
+    if all(part is None for part in (plan, log, history, readings, decision)):
+        raise _refused(
+            "a record of nothing", "no part of a job was given", "Give a plan, a log, readings or a decision"
+        )
+    return _record.data(
+        plan=plan, log=log, history=history, readings=readings, decision=decision, title=title, notes=notes
+    )
+
+
+def write_record(path: str | os.PathLike[str], **parts: Any) -> Path:
+    """Writes the record of a job as .json, .html or .pdf, by the path's ending; the file appears whole or not at all.
+
+    Parameters
+    ----------
+    path : str or path-like
+        Where to write it; a file of that name is replaced.
+    **parts
+        As of `record_for_file`.
+
+    Returns
+    -------
+    pathlib.Path
+        The file written.
+
+    Raises
+    ------
+    RefusedError
+        For another ending, a path that can't be written, nothing to record, or PDF without Matplotlib.
+    """
+    target = _writable(path)
+    record = record_for_file(**parts)
+    ending = target.suffix.lower()
+    if ending == ".json":
+        _replace(target, _record.as_json(record).encode())
+    elif ending == ".html":
+        _replace(target, _record.as_html(record).encode())
+    elif ending == ".pdf":
+        try:
+            page = _record.as_pdf(record)
+        except ImportError as error:
+            raise _missing("matplotlib") from error
+        _replace(target, page)
+    else:
+        raise _refused(f"a record as {target.name!r}", "its ending names no form", "End it in .json, .html or .pdf")
+    return target
 
 
 def write_plan_sheet(plan: Plan, path: str | os.PathLike[str], title: str | None = None) -> Path:
@@ -44,6 +140,8 @@ def write_plan_sheet(plan: Plan, path: str | os.PathLike[str], title: str | None
         For a path that is a directory, a folder that is not there, or a library that is not installed.
     """
     target = _writable(path)
+    if plan.leave is not None:
+        raise _refused("a sheet for this part", plan.leave, "Keep the reading with write_record() instead")
     if title is not None and not title.strip():
         raise InvalidValueError(
             "report: title is empty. Leave it out, or name the parts",
@@ -57,7 +155,7 @@ def write_plan_sheet(plan: Plan, path: str | os.PathLike[str], title: str | None
             hint="Leave it out, or name the parts",
         )
     page = _plan_page(plan, title or ("Next temper" if plan.first_step else "Tempering plan"))
-    _replace(target, page)
+    _replace(target, page.encode())
     return target
 
 
@@ -80,12 +178,12 @@ def _writable(path: str | os.PathLike[str]) -> Path:
     return target
 
 
-def _replace(target: Path, text: str) -> None:
+def _replace(target: Path, content: bytes) -> None:
     """Writes beside the target and renames, so that no reader ever sees half a sheet."""
     handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".part")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
         # mkstemp makes it private; a sheet is for showing.
         os.chmod(beside, 0o644)
         os.replace(beside, target)

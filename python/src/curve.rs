@@ -1,34 +1,24 @@
 //! Bindings of the `curve` room.
 
-use std::collections::HashMap;
-use std::sync::{Arc, Mutex, PoisonError};
+mod asked;
 
-use afterquench::curve::{
-    EstimateOptions, Extra, HardnessAfter, HardnessAfterTemper, HoldSpread, Root as CoreRoot, Side, Slope,
-    THROUGH_THE_HUMP, TemperatureFor, TemperingCurve as Core, hardness_after_estimate,
-};
-use afterquench::kernel::ArrayModel;
+use std::sync::Arc;
+
+use afterquench::curve::{HardnessAfterTemper, Root as CoreRoot, Side, TemperingCurve as Core};
 use afterquench::{HoldTime, Temperature};
-use numpy::{AllowTypeChange, PyArray1, PyArrayLikeDyn};
+use numpy::PyArray1;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use serde::{Deserialize, Serialize};
 
-use crate::arguments::{belief, belief_object, column, may_extrapolate, measured, number};
+use crate::arguments::{belief, belief_object, column, measured};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::pickle::{Reduced, reduce, restore};
-use crate::ufunc::{Model, Options, raises};
+
+pub use asked::Asked;
 
 type Any<'py> = Bound<'py, PyAny>;
-
-/// Which array model of a curve is meant.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-enum Call {
-    Hardness(Extra),
-    Temperature(Extra, Option<Side>),
-    Slope(bool),
-}
 
 /// What the catalogue knows beside a curve.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -85,68 +75,15 @@ pub struct TemperingCurve {
     pub core: Arc<Core>,
     /// What the catalogue knows beside it.
     pub provenance: Provenance,
-    models: Mutex<HashMap<Call, Py<Model>>>,
+    /// The questions it answers.
+    pub asked: Asked,
 }
 
 impl TemperingCurve {
     /// Wraps a curve of the core.
     pub fn wrapping(core: Arc<Core>, provenance: Provenance) -> Self {
-        Self { core, provenance, models: Mutex::default() }
-    }
-
-    fn model(&self, py: Python<'_>, call: Call) -> PyResult<Py<Model>> {
-        let known =
-            self.models.lock().unwrap_or_else(PoisonError::into_inner).get(&call).map(|model| model.clone_ref(py));
-        if let Some(known) = known {
-            return Ok(known);
-        }
-        let curve: Arc<dyn HardnessAfterTemper> = Arc::<Core>::clone(&self.core);
-        let (model, name): (Arc<dyn ArrayModel>, _) = match call {
-            Call::Hardness(extra) => (Arc::new(HardnessAfter::new(curve, extra)), "hardness_after"),
-            Call::Temperature(extra, branch) => {
-                (Arc::new(TemperatureFor::new(curve, extra, branch)), "temperature_for")
-            }
-            Call::Slope(c) => (Arc::new(Slope::new(curve, c)), "slope"),
-        };
-        let made = Py::new(py, Model::new(py, model, name)?)?;
-        self.models.lock().unwrap_or_else(PoisonError::into_inner).insert(call, made.clone_ref(py));
-        Ok(made)
-    }
-
-    /// Warns where time was traded for temperature through a secondary hump.
-    fn warn_of_hump(&self, py: Python<'_>, given: [&Any<'_>; 2], c: Option<&Any<'_>>) -> PyResult<()> {
-        if !self.core.has_secondary_hardening() {
-            return Ok(());
-        }
-        let flat = |given: &Any<'_>| -> Option<Vec<f64>> {
-            let array = given.extract::<PyArrayLikeDyn<'_, f64, AllowTypeChange>>().ok()?;
-            Some(array.as_array().iter().copied().collect())
-        };
-        let (Some(temperatures), Some(times)) = (flat(given[0]), flat(given[1])) else { return Ok(()) };
-        let c = c.and_then(|c| c.extract::<f64>().ok());
-        // Broadcasting is left to the ufunc: here every time is held against every temperature's extremes.
-        let ends = |values: &[f64]| {
-            let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-            let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            [low, high]
-        };
-        let through = times.len() == temperatures.len()
-            && times.iter().zip(&temperatures).any(|(&time, &celsius)| self.goes_through(celsius, time, c))
-            || times.len() != temperatures.len()
-                && ends(&times)
-                    .iter()
-                    .any(|&time| ends(&temperatures).iter().any(|&at| self.goes_through(at, time, c)));
-        if through {
-            let category = py.import("afterquench.errors")?.getattr("AfterquenchWarning")?;
-            let message = format!("{}: {THROUGH_THE_HUMP}", self.core.name());
-            py.import("warnings")?.call_method1("warn", (message, category, 2))?;
-        }
-        Ok(())
-    }
-
-    fn goes_through(&self, celsius: f64, hours: f64, c: Option<f64>) -> bool {
-        let (temperature, time) = (Temperature::from_celsius(celsius), HoldTime::from_hours(hours));
-        self.core.chosen_constant(time, c).is_ok_and(|c| self.core.carried_through_hump(temperature, time, c))
+        let curve: Arc<dyn HardnessAfterTemper> = Arc::<Core>::clone(&core);
+        Self { core, provenance, asked: Asked::new(curve) }
     }
 }
 
@@ -405,19 +342,7 @@ impl TemperingCurve {
         out: Option<&Any<'py>>,
         r#where: Option<&Any<'py>>,
     ) -> PyResult<Any<'py>> {
-        let options = Options {
-            raises: raises(py, "hardness_after", out_of_range)?,
-            out,
-            mask: r#where,
-            unit: "HRC",
-            long_name: "hardness after temper",
-        };
-        let call = Call::Hardness(Extra { c: c.is_some(), as_quenched: as_quenched_hrc.is_some() });
-        let arguments: Vec<&Any<'py>> =
-            [Some(temperature_c), Some(time_h), c, as_quenched_hrc].into_iter().flatten().collect();
-        let made = Model::call(&self.model(py, call)?, py, &arguments, &options)?;
-        self.warn_of_hump(py, [temperature_c, time_h], c)?;
-        Ok(made)
+        self.asked.hardness_after(py, temperature_c, time_h, as_quenched_hrc, c, out_of_range, out, r#where)
     }
 
     /// Hardness after one hold with everything that makes it uncertain.
@@ -475,32 +400,20 @@ impl TemperingCurve {
         time_delta_min: f64,
         out_of_range: Option<&str>,
     ) -> PyResult<Estimate> {
-        const NAME: &str = "hardness_after_estimate";
-        let extrapolate = may_extrapolate(py, NAME, out_of_range)?;
-        let temperature = measured(NAME, "temperature_c", temperature_c, extrapolate)?;
-        let time = measured(NAME, "time_h", time_h, extrapolate)?;
-        let as_quenched =
-            as_quenched_hrc.map(|given| measured(NAME, "as_quenched_hrc", given, extrapolate)).transpose()?;
-        let own = |given: &Any<'_>, u: f64| given.is_instance_of::<Estimate>().then_some(u);
-        let options = EstimateOptions {
-            u_temperature: own(temperature_c, temperature.u),
-            u_time: own(time_h, time.u),
-            spread: HoldSpread { position_delta_c, sensor_delta_c, controller_delta_c, time_h: time_delta_min / 60.0 },
-            constant: c.map(|_| belief(NAME, c)).transpose()?,
-            u_level: u_curve,
+        self.asked.hardness_after_estimate(
+            py,
+            temperature_c,
+            time_h,
+            as_quenched_hrc,
+            c,
+            u_curve,
             u_batch,
-            as_quenched_hrc: as_quenched.map(|given| given.value),
-            extrapolate,
-        };
-        let at = Temperature::from_celsius(temperature.value);
-        let mut made =
-            hardness_after_estimate(self.core.as_ref(), at, HoldTime::from_hours(time.value), &options).or_raise(py)?;
-        for given in [temperature_c, time_h] {
-            if let Ok(estimate) = given.cast::<Estimate>() {
-                made = made.assuming_all(&estimate.get().core);
-            }
-        }
-        Ok(made.into())
+            position_delta_c,
+            sensor_delta_c,
+            controller_delta_c,
+            time_delta_min,
+            out_of_range,
+        )
     }
 
     /// The temperature that gives a hardness after a hold, °C.
@@ -547,17 +460,7 @@ impl TemperingCurve {
         out: Option<&Any<'py>>,
         r#where: Option<&Any<'py>>,
     ) -> PyResult<Any<'py>> {
-        let options = Options {
-            raises: raises(py, "temperature_for", out_of_range)?,
-            out,
-            mask: r#where,
-            unit: "degC",
-            long_name: "tempering temperature",
-        };
-        let branch = branch.map(Side::named).transpose().or_raise(py)?;
-        let extra = Extra { c: c.is_some(), as_quenched: as_quenched_hrc.is_some() };
-        let arguments: Vec<&Any<'py>> = [Some(hrc), Some(time_h), c, as_quenched_hrc].into_iter().flatten().collect();
-        Model::call(&self.model(py, Call::Temperature(extra, branch))?, py, &arguments, &options)
+        self.asked.temperature_for(py, hrc, time_h, as_quenched_hrc, branch, c, out_of_range, out, r#where)
     }
 
     /// Every temperature that gives a hardness after a hold, coolest first.
@@ -595,12 +498,7 @@ impl TemperingCurve {
         as_quenched_hrc: Option<&Any<'_>>,
         c: Option<&Any<'_>>,
     ) -> PyResult<Vec<Root>> {
-        const NAME: &str = "temperatures_for";
-        let time = HoldTime::from_hours(number(NAME, "time_h", time_h)?);
-        let optional = |name, given: Option<&Any<'_>>| given.map(|given| number(NAME, name, given)).transpose();
-        let (c, as_quenched) = (optional("c", c)?, optional("as_quenched_hrc", as_quenched_hrc)?);
-        let roots = self.core.temperatures_for(number(NAME, "hrc", hrc)?, time, c, as_quenched).or_raise(py)?;
-        Ok(roots.into_iter().map(|core| Root { core }).collect())
+        self.asked.temperatures_for(py, hrc, time_h, as_quenched_hrc, c)
     }
 
     /// How fast hardness changes with temperature, HRC/°C.
@@ -639,15 +537,7 @@ impl TemperingCurve {
         out: Option<&Any<'py>>,
         r#where: Option<&Any<'py>>,
     ) -> PyResult<Any<'py>> {
-        let options = Options {
-            raises: raises(py, "slope", out_of_range)?,
-            out,
-            mask: r#where,
-            unit: "HRC/degC",
-            long_name: "slope of the tempering curve",
-        };
-        let arguments: Vec<&Any<'py>> = [Some(temperature_c), Some(time_h), c].into_iter().flatten().collect();
-        Model::call(&self.model(py, Call::Slope(c.is_some()))?, py, &arguments, &options)
+        self.asked.slope(py, temperature_c, time_h, c, out_of_range, out, r#where)
     }
 
     /// The points as a pandas DataFrame: temperature_c, time_h, hrc.

@@ -1,5 +1,7 @@
 //! The trait of everything that gives hardness after a temper, and the questions all of them answer.
 
+use std::sync::Arc;
+
 use super::as_quenched::{AsQuenched, Conditioning};
 use serde::{Deserialize, Serialize};
 
@@ -117,6 +119,11 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
     /// One standard uncertainty of the curve's level, HRC.
     fn u_level(&self) -> f64;
 
+    /// One standard uncertainty of the level at this hold, HRC: for curves that know some tempers better than others.
+    fn u_level_at(&self, _temperature: Temperature, _time: HoldTime, _c: f64) -> f64 {
+        self.u_level()
+    }
+
     /// How [`Self::u_level`] was found.
     fn u_level_found(&self) -> &str;
 
@@ -187,8 +194,17 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
                 let known = AsQuenched { hrc: mildest, u: self.u_level().hypot(self.u_batch()) };
                 Conditioning::unexpected(self.name(), known, reading)
             }
-            (expected, reading) => Conditioning::of(self.name(), expected, reading),
+            (expected, reading) => Conditioning::for_curve(self.name(), expected, reading),
         }
+    }
+
+    /// The curve of a part with this as-quenched reading, for a model that takes it as an input; `None` for all that shift
+    /// by the common rule of [`Self::conditioning`].
+    ///
+    /// # Errors
+    /// [`Error::NoAnswer`] for a reading that says the hardening failed.
+    fn for_as_quenched(&self, _hrc: f64) -> Result<Option<Arc<dyn HardnessAfterTemper>>> {
+        Ok(None)
     }
 
     /// Hardness after a hold, a plain number.

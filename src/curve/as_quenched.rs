@@ -75,7 +75,17 @@ impl Conditioning {
     /// Nothing is moved.
     const NONE: Self = Self { shift: 0.0, expected: 0.0, sentence: None };
 
-    pub(super) fn of(curve: &str, expected: Option<AsQuenched>, reading: Option<f64>) -> Result<Self> {
+    /// Nothing is moved, for the reason given: a curve that takes the reading in its own way.
+    #[must_use]
+    pub fn without_shift(sentence: impl Into<Text>) -> Self {
+        Self { sentence: Some(sentence.into()), ..Self::NONE }
+    }
+
+    /// How a reading moves a curve for which this as-quenched hardness is expected.
+    ///
+    /// # Errors
+    /// [`Error::NoAnswer`] for a reading below the expected band, [`Error::OutOfRange`] off the scale.
+    pub fn for_curve(curve: &str, expected: Option<AsQuenched>, reading: Option<f64>) -> Result<Self> {
         let Some(reading) = reading else { return Ok(Self::NONE) };
         check_finite(curve.to_owned(), "as_quenched_hrc", "HRC", reading)?;
         AS_QUENCHED_CONDITIONING.check("as_quenched_hrc", reading)?;

@@ -128,6 +128,9 @@ pub fn hardness_after_estimate(
     time: HoldTime,
     options: &EstimateOptions,
 ) -> Result<Estimate> {
+    if let Some(part) = options.as_quenched_hrc.map(|hrc| curve.for_as_quenched(hrc)).transpose()?.flatten() {
+        return hardness_after_estimate(part.as_ref(), temperature, time, options);
+    }
     let spread = options.spread.checked()?;
     let belief = options.constant.or(curve.constant()).unwrap_or(UNKNOWN_STEEL).checked()?;
     let conditioning = curve.conditioning(options.as_quenched_hrc)?;
@@ -160,7 +163,7 @@ pub fn hardness_after_estimate(
     let u_temperature = options.u_temperature.unwrap_or_else(|| spread.u_temperature());
     let u_time = options.u_time.unwrap_or_else(|| spread.u_time()).min(0.5 * hours);
     let mut made = Estimate::new(conditioning.applied(bare), "HRC")
-        .with("curve", options.u_level.unwrap_or_else(|| curve.u_level()))
+        .with("curve", options.u_level.unwrap_or_else(|| curve.u_level_at(temperature, time, c)))
         .with("batch", options.u_batch.unwrap_or_else(|| curve.u_batch()))
         .with("temperature", change([-1.0, 1.0].map(|way| hardness(celsius + way * u_temperature, hours, c))))
         .with("time", change([-1.0, 1.0].map(|way| hardness(celsius, hours + way * u_time, c))));
@@ -185,9 +188,10 @@ pub fn hardness_after_estimate(
             .marked_extrapolated()
             .assuming(format!("extrapolated {outside:.0} °C beyond the table, straight on from its end"));
     }
-    made = made
-        .assuming(format!("curve: {}", curve.u_level_found()))
-        .assuming("between batches 0.5 HRC unless own coupons say otherwise (assumption)");
+    made = made.assuming(format!("curve: {}", curve.u_level_found()));
+    if options.u_batch.unwrap_or_else(|| curve.u_batch()) > 0.0 {
+        made = made.assuming("between batches 0.5 HRC unless own coupons say otherwise (assumption)");
+    }
     if options.u_temperature.is_none() {
         made = made.assuming(format!(
             "temperature: position ±{} °C, sensor ±{} °C, controller ±{} °C, flat",

@@ -24,11 +24,16 @@ impl Draws {
         Self { key: mixed(mixed(seed.wrapping_add(GOLDEN)) ^ stream.wrapping_mul(GOLDEN)) }
     }
 
+    /// Draw `index` as 64 bits.
+    #[must_use]
+    pub const fn bits(&self, index: u64) -> u64 {
+        mixed(self.key.wrapping_add(index.wrapping_add(1).wrapping_mul(GOLDEN)))
+    }
+
     /// Draw `index`, uniform in the open interval (0, 1).
     #[must_use]
     pub fn uniform(&self, index: u64) -> f64 {
-        let bits = mixed(self.key.wrapping_add(index.wrapping_add(1).wrapping_mul(GOLDEN))) >> 12;
-        (bits as f64 + 0.5) / (1u64 << 52) as f64
+        ((self.bits(index) >> 12) as f64 + 0.5) / (1u64 << 52) as f64
     }
 
     /// Draw `index`, uniform between two values.

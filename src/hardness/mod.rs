@@ -7,6 +7,7 @@ mod decision;
 mod definition;
 mod indent;
 mod joined;
+mod monte_carlo;
 mod readings;
 mod scale;
 mod table;

@@ -54,9 +54,11 @@ impl Place {
     /// [`Error::UnknownName`].
     pub fn parse(text: &str) -> Result<Self> {
         let key = text.trim().to_ascii_lowercase();
-        let has = |words: &[&str]| words.iter().any(|word| key.contains(word));
+        // Whole words, so that a "ground flat" is no round.
+        let written: Vec<&str> = key.split(|letter: char| !letter.is_alphabetic()).collect();
+        let has = |words: &[&str]| written.iter().any(|own| words.iter().any(|word| own.starts_with(word)));
         // Order matters: "on the bevel, behind the edge" is a bevel.
-        Ok(if has(&["bevel", "slope"]) {
+        Ok(if has(&["bevel", "slop"]) {
             Self::Bevel
         } else if has(&["decarb", "skin"]) {
             Self::Decarburised

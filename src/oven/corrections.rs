@@ -22,6 +22,21 @@ const EXPANDED: &str = "expanded_uncertainty_k2_degc";
 /// assert_eq!((role, correction.u_delta_c), (Role::Air, 0.4));
 /// ```
 pub fn read_corrections(bytes: &[u8], file: &str) -> Result<Vec<(Role, Correction)>> {
+    let made: Vec<(Role, Correction)> = read_named_corrections(bytes, file)?
+        .into_iter()
+        .filter_map(|(name, correction)| Some((Role::named(&name)?, correction)))
+        .collect();
+    if made.is_empty() {
+        return Err(refusal(file, None, "no row is for the air or the part side", "Name channels air and part_side"));
+    }
+    Ok(made)
+}
+
+/// The same by the names that stand in the table, as sensors of a survey have them.
+///
+/// # Errors
+/// As [`read_corrections`], but for the names.
+pub fn read_named_corrections(bytes: &[u8], file: &str) -> Result<Vec<(String, Correction)>> {
     let hint = "Give columns channel, correction_to_add_degc, expanded_uncertainty_k2_degc";
     let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).trim(csv::Trim::All).from_reader(bytes);
     let heading = reader.headers().map_err(|error| refusal(file, None, error.to_string(), hint))?.clone();
@@ -38,12 +53,8 @@ pub fn read_corrections(bytes: &[u8], file: &str) -> Result<Vec<(Role, Correctio
             let text = row.get(column).unwrap_or("");
             text.parse().map_err(|_| refusal(file, line, format!("'{text}' is no number"), hint))
         };
-        if let Some(role) = row.get(channel).and_then(Role::named) {
-            made.push((role, Correction { value_delta_c: number(value)?, u_delta_c: 0.5 * number(expanded)? }));
-        }
-    }
-    if made.is_empty() {
-        return Err(refusal(file, None, "no row is for the air or the part side", hint));
+        let name = row.get(channel).unwrap_or_default().to_owned();
+        made.push((name, Correction { value_delta_c: number(value)?, u_delta_c: 0.5 * number(expanded)? }));
     }
     Ok(made)
 }

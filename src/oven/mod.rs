@@ -22,12 +22,13 @@ mod shipped;
 mod soak;
 mod spread;
 mod surroundings;
+mod survey;
 mod table;
 mod thermocouple;
 mod within;
 
 pub use cell::TemperatureUnit;
-pub use corrections::read_corrections;
+pub use corrections::{read_corrections, read_named_corrections};
 pub use formula::Formula;
 pub use lag::{
     BIOT_NUMBER, DIP, DIP_OVER, LOST_HOLD, LOST_HOLD_OVER, SWING_AMPLITUDE, SWING_OVER, TIME_CONSTANT, biot_number,
@@ -52,6 +53,9 @@ pub use role::{Role, TimeUnit};
 pub use section::{Mode, Part, Place, SECTION, modes, section_lags, section_temperature_c};
 pub use soak::{Soak, SoakOptions};
 pub use surroundings::Surroundings;
+pub use survey::{
+    Extreme, OvenNeeded, PublishedLimit, Survey, SurveyColumn, SurveyOptions, SurveyPlace, survey, survey_columns,
+};
 pub use thermocouple::{
     Construction, EmfOver, PT100, PT100_TOLERANCE, Pt100Class, PublishedInverse, RESISTANCE_OVER,
     RESISTANCE_TEMPERATURE_OVER, ReferenceFunction, SENSOR_CORRECTION, SeebeckOver, SensorCalibration, THERMOCOUPLES,

@@ -224,6 +224,9 @@ impl Request {
 /// (or none within the oven's limit) gives the window; what the curve says about the as-quenched hardness.
 pub fn plan(curve: &dyn HardnessAfterTemper, request: &Request) -> Result<Plan> {
     request.checked()?;
+    if let Some(part) = request.as_quenched_hrc.map(|hrc| curve.for_as_quenched(hrc)).transpose()?.flatten() {
+        return plan(part.as_ref(), request);
+    }
     let forward = Forward::new(curve, request.as_quenched_hrc)?;
     let total_h = request.time.hours() * f64::from(request.cycles);
     let limit_c = request.oven_limit.map_or(f64::INFINITY, Temperature::celsius);

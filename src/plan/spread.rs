@@ -7,8 +7,9 @@
 use crate::curve::{HardnessAfterTemper, HoldSpread};
 use crate::error::{Error, Result, Text};
 use crate::estimate::{Estimate, Shape, legendre, normal_cdf, normal_quantile, root_sum_of_squares};
+use crate::quantity::HoldTime;
 use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange};
-use crate::temper::ConstantBelief;
+use crate::temper::{ConstantBelief, UNKNOWN_STEEL};
 
 /// The record of the spread of a planned temper.
 pub static PLAN_SPREAD: ModelRecord = ModelRecord {
@@ -57,6 +58,15 @@ impl Unknowns {
     #[must_use]
     pub fn of(curve: &dyn HardnessAfterTemper) -> Self {
         Self { u_curve_hrc: curve.u_level(), u_batch_hrc: curve.u_batch(), hold: HoldSpread::default() }
+    }
+
+    /// The same for a curve that knows some tempers better than others: its uncertainty where it gives this hardness.
+    #[must_use]
+    pub fn near(curve: &dyn HardnessAfterTemper, hrc: f64, time: HoldTime) -> Self {
+        let c = curve.constant().unwrap_or(UNKNOWN_STEEL).middle();
+        let there = curve.roots_with(hrc, time, c).ok().and_then(|roots| roots.first().map(|root| root.temperature));
+        let u = there.map_or_else(|| curve.u_level(), |temperature| curve.u_level_at(temperature, time, c));
+        Self { u_curve_hrc: u, ..Self::of(curve) }
     }
 
     /// Refuses negative, infinite or missing widths.

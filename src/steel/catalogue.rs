@@ -8,7 +8,8 @@ use super::curves::{SteelCurve, curves_of};
 use super::hazard::{self, Hazard};
 use super::names::{close, folded, without_body};
 use super::table::read;
-use crate::curve::AsQuenched;
+use super::tempered::CompositionSteel;
+use crate::curve::{AsQuenched, HardnessAfterTemper, TemperingCurve};
 use crate::error::{Error, Result};
 
 /// One steel.
@@ -193,6 +194,30 @@ impl Steel {
             why: "no curve of it is known here".into(),
             would_determine: "your own TemperingCurve(temperature_c, hrc, time_h), or three coupons of the bar".into(),
         })
+    }
+
+    /// The steel as its nominal composition lets expect it, whatever curves it has.
+    ///
+    /// # Errors
+    /// As [`CompositionSteel::new`]: stainless, high-speed and other steels far from the measured ones are refused.
+    pub fn by_composition(&self) -> Result<CompositionSteel> {
+        let composition = self.composition();
+        let borrowed: Vec<(&str, f64)> = composition.iter().map(|(symbol, p)| (symbol.as_str(), *p)).collect();
+        Ok(CompositionSteel::new(&borrowed)?.named(format!("{} by its nominal composition", self.name())))
+    }
+
+    /// What answers for the steel: its default curve, or its composition where it has none.
+    ///
+    /// # Errors
+    /// [`Error::NotDetermined`] for a steel without a curve whose composition gives no answer either.
+    pub fn answering(&self) -> Result<Arc<dyn HardnessAfterTemper>> {
+        match self.default_curve() {
+            Ok(curve) => Ok(Arc::<TemperingCurve>::clone(&curve.curve)),
+            Err(no_curve) => match self.by_composition() {
+                Ok(made) => Ok(Arc::new(made)),
+                Err(why) => Err(no_curve.because(&why)),
+            },
+        }
     }
 
     /// The curve whose source contains `source` and whose hardening temperature is `austenitize_c`; an argument left

@@ -7,6 +7,7 @@ mod martensite;
 mod names;
 mod quenched;
 mod table;
+mod tempered;
 
 pub use catalogue::{Steel, steel, steels};
 pub use curves::SteelCurve;
@@ -16,7 +17,13 @@ pub use quenched::{
     ASTM_A255, AsQuenchedHardness, HODGE_OREHOSKI, QuenchedTable, as_quenched_hardness, as_quenched_hardness_estimate,
 };
 
+pub use tempered::{
+    Amounts, CompositionSteel, HardnessFromComposition, Interval, OwnReading, Prediction, TEMPERED,
+    UncertaintyFromComposition, hardness_from_composition_estimate,
+};
+
 use crate::record::ModelRecord;
 
 /// The records of this room.
-pub const RECORDS: &[&ModelRecord] = &[&HODGE_OREHOSKI, &ASTM_A255, &ANDREWS_LINEAR, &STEVEN_HAYNES, &CAPDEVILA];
+pub const RECORDS: &[&ModelRecord] =
+    &[&HODGE_OREHOSKI, &ASTM_A255, &ANDREWS_LINEAR, &STEVEN_HAYNES, &CAPDEVILA, &TEMPERED];

@@ -30,7 +30,7 @@ CALLS: dict[str, str] = {
         "aq.TemperingCurve([150, 300, 400, 525, 600], [61.5, 58.2, 58.3, 60.6, 51.5]).temperature_for(59, 2)"
     ),
     "NoAnswerError": 'aq.retemper("O1", measured_hrc=58, target_hrc=61, previous=[(200, 2)])',
-    "NotDeterminedError": 'aq.steel("80CrV2").hardness_after(200, 2)',
+    "NotDeterminedError": 'aq.steel("H11").hardness_after(550, 2)',
     "RefusedError": 'aq.convert_hardness_estimate(aq.convert_hardness_estimate(700, "HV", "HRC"), "HRC", "HRA")',
     "DataFileError": 'aq.read_log(b"elapsed_s,part_side_degc\\n")',
 }

@@ -317,3 +317,9 @@ def test_everything_pickles_and_shows_no_address() -> None:
         assert len(listed.to_frame()) == len(listed)
     many = pickle.loads(pickle.dumps(aq.decide([59.0, 57.0], 58, 60, u=0.4)))
     assert repr(many) == "1 pass, 1 fail, 0 not decided"
+
+
+@pytest.mark.parametrize("place", ["flat, ground", "ground face", "ground flat, 10 mm in"])
+def test_a_ground_flat_is_no_round(place: str) -> None:
+    assert aq.Readings([60.0, 60.2], "HRC", thickness_mm=4, place=place).status == "valid"
+    assert aq.Readings([60.0, 60.2], "HRC", thickness_mm=4, place="round bar").status == "not a valid reading"

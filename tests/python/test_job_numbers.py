@@ -10,6 +10,7 @@ import test_job_numbers_curve
 import test_job_numbers_hardness
 import test_job_numbers_oven
 import test_job_numbers_temper
+import test_survey
 from acceptance import ASKED, ROWS
 
 assert test_job_numbers_coupons
@@ -18,6 +19,7 @@ assert test_job_numbers_curve
 assert test_job_numbers_hardness
 assert test_job_numbers_oven
 assert test_job_numbers_temper
+assert test_survey
 
 
 def test_every_row_is_asked() -> None:

@@ -217,7 +217,7 @@ def test_steels_of_the_catalogue(tmp_path):
     with pytest.raises(aq.UnknownNameError, match="52100"):
         aq.plan("52101", (58, 60))
     with pytest.raises(aq.NotDeterminedError, match="coupons"):
-        aq.plan("80CrV2", (58, 60))
+        aq.plan("H11", (48, 50))
     # A2's sheets call for a double temper.
     assert any("number of tempers" in text and "double" in text for text in aq.plan("A2", (58, 60)).cautions)
 

@@ -28,6 +28,7 @@ RECORD_OF = {
     "curvature_correction": "hardness.curvature",
     "minimum_thickness_mm": "hardness.minimum_thickness",
     "as_quenched_hardness": "steel.as_quenched",
+    "hardness_from_composition": "steel.tempered",
     "temperature_to_emf": "oven.thermocouple",
     "emf_to_temperature": "oven.thermocouple",
     "seebeck_coefficient": "oven.thermocouple",

@@ -83,11 +83,11 @@ def test_hold_not_printed_is_wider() -> None:
 
 
 def test_without_a_curve() -> None:
-    steel = aq.steel("80CrV2")
+    steel = aq.steel("H11")
     assert steel.curves == []
     with pytest.raises(aq.NotDeterminedError, match="TemperingCurve"):
         steel.hardness_after(200, 2)
-    with pytest.raises(aq.NotDeterminedError):
+    with pytest.raises(aq.NotDeterminedError, match="secondary hardening"):
         steel.hardness_after_estimate(200, 2)
 
 

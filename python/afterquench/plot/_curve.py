@@ -16,14 +16,14 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
-def _curve_of(steel: Any) -> _native.TemperingCurve:
+def _curve_of(steel: Any) -> _native.TemperingCurve | _native.CompositionSteel:
     """A curve: itself, or the curve a steel or its name stands for."""
     if isinstance(steel, str):
         steel = _native.steel(steel)
-    if isinstance(steel, _native.TemperingCurve):
+    if isinstance(steel, _native.TemperingCurve | _native.CompositionSteel):
         return steel
     if isinstance(steel, _native.Steel):
-        return steel.curve()
+        return steel.curve() if steel.curves else steel.by_composition()
     raise ArgumentTypeError(
         f"plot.tempering_curve: {type(steel).__name__} is neither a steel nor a curve. "
         "Give a name, a Steel or a TemperingCurve",
@@ -45,8 +45,8 @@ def tempering_curve(
 
     Parameters
     ----------
-    s : str, Steel or TemperingCurve
-        What to draw; of a steel its default curve.
+    s : str, Steel, TemperingCurve or CompositionSteel
+        What to draw; of a steel its default curve, or its composition where it has none.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new figure without it.
     window_hrc : (float, float), optional
@@ -69,18 +69,25 @@ def tempering_curve(
     curve = _curve_of(s)
     ax = axes_or_new(ax)
     points_c = np.asarray(curve.temperature_c, float)
-    low, high = points_c.min(), points_c.max()
+    low, high = curve.range_c
+    drawn = "readings" if isinstance(curve, _native.CompositionSteel) else "points of the table"
     line_c = np.linspace(low, high, 181)
     hrc = np.asarray(curve.hardness_after(line_c, curve.time_h), float)
-    estimate = curve.hardness_after_estimate(0.5 * (low + high), curve.time_h)
-    band = 2.0 * float(np.hypot(estimate.components.get("curve", 0.0), estimate.components.get("batch", 0.0)))
+    band = _two_u(curve, line_c)
 
     ax.axvspan(low, high, color=CURVE, alpha=0.05, linewidth=0, label=f"covered: {low:.0f} to {high:.0f} °C")
     ax.fill_between(
-        line_c, hrc - band, hrc + band, color=CURVE, alpha=0.18, linewidth=0, label=f"curve and batch, ±{band:.1f} HRC"
+        line_c,
+        hrc - band,
+        hrc + band,
+        color=CURVE,
+        alpha=0.18,
+        linewidth=0,
+        label=f"curve and batch, ±{band.mean():.1f} HRC",
     )
     ax.plot(line_c, hrc, color=CURVE, linewidth=1.8, label=f"{_short(curve.name)}, {curve.time_h:g} h")
-    ax.plot(points_c, np.asarray(curve.hrc, float), "o", color=CURVE, markersize=4.5, label="points of the table")
+    if points_c.size:
+        ax.plot(points_c, np.asarray(curve.hrc, float), "o", color=CURVE, markersize=4.5, label=drawn)
     if window_hrc is not None:
         ax.axhspan(
             *window_hrc, color=WINDOW, alpha=0.20, linewidth=0, label=f"{window_hrc[0]:g} to {window_hrc[1]:g} HRC"
@@ -91,6 +98,15 @@ def tempering_curve(
     ax.set(xlim=(low - margin, high + margin), xlabel="Tempering temperature (°C)", ylabel="Hardness (HRC)")
     ax.legend(fontsize="small", frameon=False)
     return ax
+
+
+def _two_u(curve: _native.TemperingCurve | _native.CompositionSteel, line_c: Any) -> Any:
+    """Two standard uncertainties along the line: one for a table; a model knows some tempers better than others."""
+    if isinstance(curve, _native.CompositionSteel):
+        return 2.0 * np.asarray(curve.u_hardness_after(line_c, curve.time_h), float)
+    estimate = curve.hardness_after_estimate(0.5 * (line_c[0] + line_c[-1]), curve.time_h)
+    both = np.hypot(estimate.components.get("curve", 0.0), estimate.components.get("batch", 0.0))
+    return np.full(line_c.shape, 2.0 * both)
 
 
 def _short(name: str) -> str:

@@ -344,6 +344,48 @@ impl Readings {
         self.core.estimate(scale, table, u_conversion).or_raise(py).map(Estimate::from)
     }
 
+    /// The hardness of the part by draws (JCGM 101), to set beside `estimate`, which adds variances (GUM).
+    ///
+    /// Parameters
+    /// ----------
+    /// scale, table, u_conversion
+    ///     As of `estimate`; the conversion is read from the table for every draw.
+    /// draws : int
+    ///     How many, 1000 to 1e9.
+    /// seed : int
+    ///     Same seed, same bits, whatever the threads.
+    ///
+    /// Returns
+    /// -------
+    /// Estimate
+    ///     With the components of `estimate` and the distribution of the draws; `decide` takes it.
+    ///
+    /// Raises
+    /// ------
+    /// RefusedError, InvalidValueError
+    ///     As `estimate`; for a number of draws outside its range.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import afterquench as aq
+    /// >>> tester = aq.tester_from_block([59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5)
+    /// >>> readings = aq.Readings([58.7, 58.9, 59.3], "HRC", thickness_mm=2.2, place="flat, back", tester=tester)
+    /// >>> aq.decide(readings.monte_carlo(), 58, 60).verdict
+    /// 'not decided'
+    #[pyo3(signature = (scale=None, *, table="astm-e140-1", u_conversion=None, draws=1_000_000, seed=1))]
+    fn monte_carlo(
+        &self,
+        py: Python<'_>,
+        scale: Option<&str>,
+        table: &str,
+        u_conversion: Option<f64>,
+        draws: usize,
+        seed: u64,
+    ) -> PyResult<Estimate> {
+        let made = py.detach(|| self.core.monte_carlo(scale, table, u_conversion, draws, seed));
+        made.or_raise(py).map(Estimate::from)
+    }
+
     fn __len__(&self) -> usize {
         self.core.values().len()
     }

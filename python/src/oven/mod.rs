@@ -5,6 +5,7 @@ mod lag;
 mod log;
 mod read;
 mod soak;
+mod survey;
 mod thermocouple;
 mod within;
 
@@ -16,6 +17,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     read::register(module)?;
     soak::register(module)?;
     lag::register(module)?;
+    survey::register(module)?;
     thermocouple::register(module)?;
     within::register(module)?;
     heat::register(module)

@@ -157,7 +157,7 @@ fn corrections_from(given: &Any<'_>) -> PyResult<Vec<(Role, Correction)>> {
 }
 
 /// The bytes of a path, of bytes, or of a buffer, and a name for them.
-fn contents(source: &Any<'_>) -> PyResult<(Vec<u8>, String)> {
+pub(super) fn contents(source: &Any<'_>) -> PyResult<(Vec<u8>, String)> {
     let py = source.py();
     if let Ok(bytes) = source.cast::<PyBytes>() {
         return Ok((bytes.as_bytes().to_vec(), "bytes".into()));
@@ -198,7 +198,7 @@ fn contents(source: &Any<'_>) -> PyResult<(Vec<u8>, String)> {
 }
 
 /// A frame written as text, for the columns that hold texts.
-fn frame_text(frame: &Any<'_>) -> PyResult<Vec<u8>> {
+pub(super) fn frame_text(frame: &Any<'_>) -> PyResult<Vec<u8>> {
     let text: String = if frame.hasattr("to_csv")? {
         let keywords = PyDict::new(frame.py());
         keywords.set_item("index", false)?;

@@ -180,7 +180,8 @@ fn make_common_window(
         request.time = HoldTime::from_hours(time_h);
         request.cycles = cycles;
         request.as_quenched_hrc = quenched;
-        request.unknowns = unknowns(curve.as_ref(), None, None, widths);
+        let total = HoldTime::from_hours(time_h * f64::from(cycles));
+        request.unknowns = unknowns(curve.as_ref(), (request.target, total), None, None, widths);
         request.c = constant(NAME, curve.as_ref(), c.as_ref())?;
         request.bands = bands;
         parts.push((curve, request));

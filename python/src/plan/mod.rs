@@ -1,5 +1,6 @@
 //! Bindings of the `plan` room.
 
+mod explain;
 mod load;
 mod retemper;
 
@@ -18,6 +19,7 @@ use crate::curve::TemperingCurve;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::pickle::{Reduced, reduce, restore};
+use crate::steel::CompositionSteel;
 
 type Any<'py> = Bound<'py, PyAny>;
 
@@ -355,14 +357,15 @@ fn target(function: &str, given: &Any<'_>) -> PyResult<(f64, f64)> {
     ))
 }
 
-/// The unknowns of a call: the curve's own where none are given.
+/// The unknowns of a call: the curve's own, where it gives what is wanted, if none are given.
 fn unknowns(
     curve: &dyn HardnessAfterTemper,
+    (wanted, time): ((f64, f64), HoldTime),
     u_curve: Option<f64>,
     u_batch: Option<f64>,
     (position, sensor, controller, time_min): (f64, f64, f64, f64),
 ) -> Unknowns {
-    let mut made = Unknowns::of(curve);
+    let mut made = Unknowns::near(curve, 0.5 * (wanted.0 + wanted.1), time);
     made.u_curve_hrc = u_curve.unwrap_or(made.u_curve_hrc);
     made.u_batch_hrc = u_batch.unwrap_or(made.u_batch_hrc);
     made.hold.position_delta_c = position;
@@ -381,11 +384,14 @@ fn constant(function: &str, curve: &dyn HardnessAfterTemper, given: Option<&Any<
 
 /// The curve behind what the caller calls a steel, and the bands that sources print for it: those of the catalogue for
 /// a steel, the general rule for a curve of the caller's own.
-fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemper>, Vec<Band>)> {
+pub fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemper>, Vec<Band>)> {
     let py = steel.py();
     if let Ok(curve) = steel.cast::<TemperingCurve>() {
         let curve: Arc<dyn HardnessAfterTemper> = Arc::<afterquench::curve::TemperingCurve>::clone(&curve.get().core);
         return Ok((curve, plan::general_bands()));
+    }
+    if let Ok(made) = steel.cast::<CompositionSteel>() {
+        return Ok((made.get().curve(), plan::general_bands()));
     }
     let name: Option<String> = if let Ok(name) = steel.extract::<String>() {
         Some(name)
@@ -397,11 +403,16 @@ fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemp
     let Some(name) = name else {
         let kind = steel.get_type().name()?.to_string();
         let why = format!("a {kind} is neither a steel nor a curve");
-        return Err(argument_type(py, function, "steel", why, "Give a name, a Steel or a TemperingCurve".into()));
+        return Err(argument_type(
+            py,
+            function,
+            "steel",
+            why,
+            "Give a name, a Steel, a TemperingCurve or a CompositionSteel".into(),
+        ));
     };
     let steel = afterquench::steel::steel(&name).or_raise(py)?;
-    let curve: Arc<dyn HardnessAfterTemper> =
-        Arc::<afterquench::curve::TemperingCurve>::clone(&steel.default_curve().or_raise(py)?.curve);
+    let curve = steel.answering().or_raise(py)?;
     Ok((curve, steel.hazards().iter().map(Band::from).collect()))
 }
 
@@ -409,8 +420,8 @@ fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemp
 ///
 /// Parameters
 /// ----------
-/// steel : str, Steel or TemperingCurve
-///     A steel's name, the steel, or a curve of your own.
+/// steel : str, Steel, TemperingCurve or CompositionSteel
+///     A steel's name, the steel, a curve of your own, or a composition with what you read.
 /// target_hrc : (float, float) or float
 ///     Lower and upper limit in HRC; a number stands for itself ± 0.5.
 /// as_quenched_hrc : float, optional
@@ -489,25 +500,30 @@ fn make_plan(
     time_spread_min: f64,
 ) -> PyResult<Plan> {
     let (curve, bands) = known("plan", steel)?;
+    let as_quenched = as_quenched_hrc
+        .map(|given| {
+            let reading = measured("plan", "as_quenched_hrc", given, false)?.value;
+            if reading.is_nan() {
+                let hint = "Leave it out where no reading was taken".to_owned();
+                return Err(argument_type(py, "plan", "as_quenched_hrc", "it is NaN".to_owned(), hint));
+            }
+            Ok(reading)
+        })
+        .transpose()?;
+    let of_the_part = as_quenched.map(|hrc| curve.for_as_quenched(hrc)).transpose().or_raise(py)?.flatten();
+    let curve = of_the_part.unwrap_or(curve);
     let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
+    let wanted = target("plan", target_hrc)?;
+    let total = HoldTime::from_hours(time_h * cycles as f64);
     let request = Request {
-        target: target("plan", target_hrc)?,
+        target: wanted,
         time: HoldTime::from_hours(time_h),
         cycles: cycles.clamp(0, i64::from(u32::MAX)) as u32,
         oven_limit: oven_limit_c.map(Temperature::from_celsius),
-        as_quenched_hrc: as_quenched_hrc
-            .map(|given| {
-                let reading = measured("plan", "as_quenched_hrc", given, false)?.value;
-                if reading.is_nan() {
-                    let hint = "Leave it out where no reading was taken".to_owned();
-                    return Err(argument_type(py, "plan", "as_quenched_hrc", "it is NaN".to_owned(), hint));
-                }
-                Ok(reading)
-            })
-            .transpose()?,
+        as_quenched_hrc: as_quenched,
         thickness: thickness_mm.map(Length::from_mm),
         surroundings: Surroundings::named(surroundings).or_raise(py)?,
-        unknowns: unknowns(curve.as_ref(), u_curve, u_batch, widths),
+        unknowns: unknowns(curve.as_ref(), (wanted, total), u_curve, u_batch, widths),
         c: constant("plan", curve.as_ref(), c)?,
         bands,
     };
@@ -522,6 +538,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(_restore_schedule, module)?)?;
     module.add_function(wrap_pyfunction!(_restore_plan, module)?)?;
     module.add_function(wrap_pyfunction!(make_plan, module)?)?;
-    load::register(module)?;
-    retemper::register(module)
+    retemper::register(module)?;
+    explain::register(module)?;
+    load::register(module)
 }

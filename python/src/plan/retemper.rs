@@ -1,5 +1,6 @@
 //! The next temper for a part that was measured, and what it may have had before.
 
+use afterquench::curve::HardnessAfterTemper;
 use afterquench::estimate::root_sum_of_squares;
 use afterquench::plan::{self, Earlier, RetemperRequest};
 use afterquench::temper::{ConstantBelief, History};
@@ -17,8 +18,8 @@ use crate::history::History as PyHistory;
 ///
 /// Parameters
 /// ----------
-/// steel : str, Steel or TemperingCurve
-///     A steel's name, the steel, or a curve of your own.
+/// steel : str, Steel, TemperingCurve or CompositionSteel
+///     A steel's name, the steel, a curve of your own, or a composition with what you read.
 /// measured_hrc : float, Estimate or Readings
 ///     What the part measures, HRC, corrected with a reference block; Readings on another scale are converted.
 /// target_hrc : (float, float) or float
@@ -90,20 +91,17 @@ fn make_retemper(
     let (curve, bands) = known("retemper", steel)?;
     let (measured_hrc, u_measured_hrc) = reading(measured_hrc, u_measured)?;
     let earlier = previous.map_or_else(|| Ok(Earlier::default()), earlier)?;
-    // What a log left is known for the C it was read with.
-    let c = match (c, &earlier.history) {
-        (None, Some((history, _))) => history.belief().map_or_else(|| spanned(history), Ok)?,
-        _ => constant("retemper", curve.as_ref(), c)?,
-    };
+    let c = believed("retemper", curve.as_ref(), &earlier, c)?;
     let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
+    let (wanted, time) = (target("retemper", target_hrc)?, HoldTime::from_hours(time_h));
     let request = RetemperRequest {
         measured_hrc,
         u_measured_hrc,
-        target: target("retemper", target_hrc)?,
+        target: wanted,
         earlier,
-        time: HoldTime::from_hours(time_h),
+        time,
         oven_limit: oven_limit_c.map(Temperature::from_celsius),
-        unknowns: unknowns(curve.as_ref(), None, None, widths),
+        unknowns: unknowns(curve.as_ref(), (wanted, time), None, None, widths),
         c,
         bands,
     };
@@ -122,6 +120,19 @@ pub(super) fn reading(given: &Any<'_>, u: f64) -> PyResult<(f64, f64)> {
         return Ok((made.value, made.u));
     }
     Ok((number("retemper", "measured_hrc", given)?, u))
+}
+
+/// What is believed of C: as given, else as the log was read with, else the curve's own.
+pub(super) fn believed(
+    function: &str,
+    curve: &dyn HardnessAfterTemper,
+    earlier: &Earlier,
+    c: Option<&Any<'_>>,
+) -> PyResult<ConstantBelief> {
+    match (c, &earlier.history) {
+        (None, Some((history, _))) => history.belief().map_or_else(|| spanned(history), Ok),
+        _ => constant(function, curve, c),
+    }
 }
 
 /// The constants a history was made for, as a flat range.

@@ -7,8 +7,9 @@ use pyo3::prelude::*;
 use pyo3::sync::PyOnceLock;
 use pyo3::types::PyDict;
 
+use super::composition::{CompositionSteel, own_readings};
 use super::hazard::Hazard;
-use crate::curve::{Provenance, Root, TemperingCurve};
+use crate::curve::{Asked, Provenance, Root, TemperingCurve};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::record::rows;
@@ -18,7 +19,8 @@ type Any<'py> = Bound<'py, PyAny>;
 /// One steel of the catalogue: composition, curves, sources and hazards, and hardness by its default curve.
 ///
 /// `steel(name)` finds one. Its methods use `curves[0]`: in print before measured before memory, hold stated before not,
-/// then the most points; `curve(source=…, austenitize_c=…)` chooses another.
+/// then the most points; `curve(source=…, austenitize_c=…)` chooses another. A steel without a curve answers by its nominal
+/// composition, with an interval that says how little is known; `given(readings)` narrows it.
 ///
 /// Examples
 /// --------
@@ -30,23 +32,29 @@ type Any<'py> = Bound<'py, PyAny>;
 pub struct Steel {
     core: Arc<Core>,
     curves: PyOnceLock<Vec<Py<TemperingCurve>>>,
+    composed: PyOnceLock<Asked>,
 }
 
 impl Steel {
     fn of(core: &Arc<Core>) -> Self {
-        Self { core: Arc::clone(core), curves: PyOnceLock::new() }
+        Self { core: Arc::clone(core), curves: PyOnceLock::new(), composed: PyOnceLock::new() }
     }
 
     fn wrapped(&self, py: Python<'_>) -> PyResult<&Vec<Py<TemperingCurve>>> {
         self.curves.get_or_try_init(py, || self.core.curves().iter().map(|curve| Py::new(py, wrap(curve))).collect())
     }
 
-    fn default<'a>(&'a self, py: Python<'_>) -> PyResult<&'a TemperingCurve> {
-        self.core.default_curve().or_raise(py)?;
-        self.wrapped(py)?
-            .first()
-            .map(Py::get)
-            .ok_or_else(|| pyo3::exceptions::PyRuntimeError::new_err("a steel lost its curves; please report this"))
+    /// What answers: the default curve, or the composition of a steel that has none.
+    fn asked<'a>(&'a self, py: Python<'_>) -> PyResult<&'a Asked> {
+        if let Some(first) = self.wrapped(py)?.first() {
+            return Ok(&first.get().asked);
+        }
+        self.composed.get_or_try_init(py, || self.core.answering().or_raise(py).map(Asked::new))
+    }
+
+    /// The core's steel.
+    pub fn core(&self) -> &Core {
+        &self.core
     }
 }
 
@@ -176,7 +184,7 @@ impl Steel {
     /// UnknownNameError
     ///     Where none fits; it lists those there are.
     /// NotDeterminedError
-    ///     For a steel without a curve.
+    ///     For a steel without a curve; `by_composition` may still answer.
     ///
     /// Examples
     /// --------
@@ -193,6 +201,62 @@ impl Steel {
         }
     }
 
+    /// The steel as its nominal composition lets expect it, whatever curves it has.
+    ///
+    /// Returns
+    /// -------
+    /// CompositionSteel
+    ///
+    /// Raises
+    /// ------
+    /// RefusedError, OutOfRangeError
+    ///     For stainless, high-speed and other steels far from the measured ones.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import afterquench as aq
+    /// >>> aq.steel("80CrV2").by_composition().u_hardness_after(200, 2) > 1
+    /// True
+    fn by_composition(&self, py: Python<'_>) -> PyResult<CompositionSteel> {
+        self.core.by_composition().or_raise(py).map(CompositionSteel::from)
+    }
+
+    /// The steel with readings of your own bar: composition, its default curve where it has one, and the readings, each
+    /// with its weight.
+    ///
+    /// Parameters
+    /// ----------
+    /// readings : sequence of (temperature_c, time_h, hrc), or with a standard uncertainty behind; or a frame or dict
+    ///     Hardness of coupons of the bar, each the mean of its indentations. A frame has the columns temperature_c,
+    ///     time_h, hrc and perhaps u.
+    ///
+    /// Returns
+    /// -------
+    /// CompositionSteel
+    ///     With the same questions, and for `plan`.
+    ///
+    /// Raises
+    /// ------
+    /// RefusedError, OutOfRangeError
+    ///     For a composition the model does not answer for, or a curve with secondary hardening: make a TemperingCurve of
+    ///     the readings instead.
+    /// InvalidValueError
+    ///     For a reading that is no number.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import afterquench as aq
+    /// >>> mine = aq.steel("80CrV2").given([(175, 2, 61.6), (225, 2, 59.4)])
+    /// >>> mine.u_hardness_after(200, 2) < 1
+    /// True
+    fn given(&self, py: Python<'_>, readings: &Any<'_>) -> PyResult<CompositionSteel> {
+        let mut made = self.core.by_composition().or_raise(py)?;
+        if let Ok(curve) = self.core.default_curve() {
+            made = made.given_table(&curve.curve).or_raise(py)?;
+        }
+        made.given(&own_readings("given", readings)?).or_raise(py).map(CompositionSteel::from)
+    }
+
     /// Hardness after one hold by the default curve, HRC; see `TemperingCurve.hardness_after`.
     ///
     /// Raises
@@ -200,7 +264,7 @@ impl Steel {
     /// OutOfRangeError, MissingArgumentError, NoAnswerError
     ///     As there.
     /// NotDeterminedError
-    ///     For a steel without a curve.
+    ///     For a steel without a curve whose composition gives no answer either.
     ///
     /// Examples
     /// --------
@@ -220,7 +284,7 @@ impl Steel {
         out: Option<&Any<'py>>,
         r#where: Option<&Any<'py>>,
     ) -> PyResult<Any<'py>> {
-        self.default(py)?.hardness_after(py, temperature_c, time_h, as_quenched_hrc, c, out_of_range, out, r#where)
+        self.asked(py)?.hardness_after(py, temperature_c, time_h, as_quenched_hrc, c, out_of_range, out, r#where)
     }
 
     /// Hardness after one hold with its uncertainty; see `TemperingCurve.hardness_after_estimate`.
@@ -230,7 +294,7 @@ impl Steel {
     /// OutOfRangeError, NoAnswerError, RefusedError
     ///     As there.
     /// NotDeterminedError
-    ///     For a steel without a curve.
+    ///     For a steel without a curve whose composition gives no answer either.
     ///
     /// Examples
     /// --------
@@ -254,7 +318,7 @@ impl Steel {
         time_delta_min: f64,
         out_of_range: Option<&str>,
     ) -> PyResult<Estimate> {
-        self.default(py)?.hardness_after_estimate(
+        self.asked(py)?.hardness_after_estimate(
             py,
             temperature_c,
             time_h,
@@ -277,7 +341,7 @@ impl Steel {
     /// SeveralAnswersError, OutOfRangeError, MissingArgumentError
     ///     As there.
     /// NotDeterminedError
-    ///     For a steel without a curve.
+    ///     For a steel without a curve whose composition gives no answer either.
     ///
     /// Examples
     /// --------
@@ -298,7 +362,7 @@ impl Steel {
         out: Option<&Any<'py>>,
         r#where: Option<&Any<'py>>,
     ) -> PyResult<Any<'py>> {
-        self.default(py)?.temperature_for(py, hrc, time_h, as_quenched_hrc, branch, c, out_of_range, out, r#where)
+        self.asked(py)?.temperature_for(py, hrc, time_h, as_quenched_hrc, branch, c, out_of_range, out, r#where)
     }
 
     /// Every temperature that gives a hardness after a hold, coolest first; see `TemperingCurve.temperatures_for`.
@@ -308,7 +372,7 @@ impl Steel {
     /// OutOfRangeError, MissingArgumentError
     ///     As there.
     /// NotDeterminedError
-    ///     For a steel without a curve.
+    ///     For a steel without a curve whose composition gives no answer either.
     ///
     /// Examples
     /// --------
@@ -324,7 +388,7 @@ impl Steel {
         as_quenched_hrc: Option<&Any<'_>>,
         c: Option<&Any<'_>>,
     ) -> PyResult<Vec<Root>> {
-        self.default(py)?.temperatures_for(py, hrc, time_h, as_quenched_hrc, c)
+        self.asked(py)?.temperatures_for(py, hrc, time_h, as_quenched_hrc, c)
     }
 
     /// How fast hardness changes with temperature, HRC/°C; see `TemperingCurve.slope`.
@@ -334,7 +398,7 @@ impl Steel {
     /// OutOfRangeError, MissingArgumentError
     ///     As there.
     /// NotDeterminedError
-    ///     For a steel without a curve.
+    ///     For a steel without a curve whose composition gives no answer either.
     ///
     /// Examples
     /// --------
@@ -353,7 +417,7 @@ impl Steel {
         out: Option<&Any<'py>>,
         r#where: Option<&Any<'py>>,
     ) -> PyResult<Any<'py>> {
-        self.default(py)?.slope(py, temperature_c, time_h, c, out_of_range, out, r#where)
+        self.asked(py)?.slope(py, temperature_c, time_h, c, out_of_range, out, r#where)
     }
 
     /// The steel in a row of a table.

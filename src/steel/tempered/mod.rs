@@ -1,0 +1,23 @@
+//! Hardness after a temper from composition, with what one's own readings make of it.
+//!
+//! The weights were fitted elsewhere and are data. For one composition they collapse to a normal distribution over a few
+//! functions of temperature and time; readings condition it exactly, and every answer is two dot products.
+
+mod array;
+mod basis;
+mod coefficients;
+mod composition;
+mod curve;
+mod estimate;
+mod record;
+mod steel;
+#[cfg(test)]
+mod tests;
+mod weights;
+
+pub use array::{HardnessFromComposition, UncertaintyFromComposition};
+pub use coefficients::Interval;
+pub use composition::Amounts;
+pub use estimate::hardness_from_composition_estimate;
+pub use record::TEMPERED;
+pub use steel::{CompositionSteel, OwnReading, Prediction};

@@ -1,0 +1,169 @@
+"""Worked examples of the guides, a general-purpose library, draws against variances, many parts at once, bad input."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+import pytest
+import uncertainties
+from scipy import stats
+
+import afterquench as aq
+
+BLOCK = ([59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5)
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "lower", "upper", "chance"),
+    [
+        # JCGM 106:2012, breakdown voltage of a Zener diode: -5.47 V, u = 0.05 V, not above -5.40 V (from memory).
+        (-5.47, 0.05, None, -5.40, 0.92),
+        # JCGM 106:2012, viscosity of a motor oil: 13.6, u = 1.8, limits 12.5 and 16.3 mm²/s (from memory).
+        (13.6, 1.8, 12.5, 16.3, 0.66),
+    ],
+)
+def test_conformance_probabilities_of_the_guide(value, u, lower, upper, chance):
+    assert aq.decide(aq.Estimate(value, u, "HRC"), lower, upper).p_inside == pytest.approx(chance, abs=0.005)
+
+
+def test_reading_after_the_annex_of_the_standard():
+    # The scheme of the annex of ISO 6508-1 (as in ASTM E18), own numbers worked out by hand: t(68.27 %, 4) s/√5 =
+    # 0.1351, 0.1/√12 = 0.0289, tester 0.5/√3 = 0.2887, together 0.3200.
+    made = aq.Readings([61.2, 61.0, 61.5, 60.8, 61.0], "HRC").estimate()
+    assert made.value == pytest.approx(61.10, abs=1e-9)
+    assert made.components["repeatability"] == pytest.approx(0.1351, abs=5e-5)
+    assert made.components["resolution"] == pytest.approx(0.0289, abs=5e-5)
+    assert made.components["tester"] == pytest.approx(0.2887, abs=5e-5)
+    assert made.u == pytest.approx(0.3200, abs=5e-5)
+
+
+def test_block_of_the_guide():
+    # JCGM 100:2008, H.6: a depth of 36.0 units of 0.002 mm is 64.0 HRC.
+    assert aq.rockwell_hardness("HRC", 0.072) == pytest.approx(64.0, abs=1e-9)
+
+
+def test_the_same_by_a_general_library():
+    # Independent code: uncertainties, first order.
+    tester = aq.tester_from_block(*BLOCK)
+    part = aq.Readings([61.2, 61.0, 61.5, 60.8, 61.0], "HRC", thickness_mm=3, place="flat", tester=tester)
+    values, s_block = np.array(part.values), np.std(BLOCK[0], ddof=1)
+    t = stats.t.ppf(0.5 * (1 + 0.682689492137086), 4)
+    mean = uncertainties.ufloat(values.mean(), t * values.std(ddof=1) / np.sqrt(5))
+    bias = uncertainties.ufloat(np.mean(BLOCK[0]), s_block / np.sqrt(5)) - uncertainties.ufloat(60.2, 0.25)
+    expected = mean - bias + uncertainties.ufloat(0, 0.1 / np.sqrt(12))
+    made = part.estimate()
+    assert made.value == pytest.approx(expected.n, rel=1e-6)
+    assert made.u == pytest.approx(expected.s, rel=1e-6)
+    other = uncertainties.ufloat(60.9, 0.35)
+    compared = aq.compare_results(made, aq.Estimate(60.9, 0.35, "HRC"))
+    assert compared.difference.u == pytest.approx((expected - other).s, rel=1e-6)
+    assert compared.e_n == pytest.approx((expected - other).n / (2 * (expected - other).s), rel=1e-6)
+
+
+def test_chance_by_scipy():
+    values, u = np.linspace(56, 62, 200), np.linspace(0.1, 1.5, 200)
+    expected = stats.norm.cdf((60 - values) / u) - stats.norm.cdf((58 - values) / u)
+    np.testing.assert_allclose(aq.decide(values, 58, 60, u=u).p_inside, expected, rtol=1e-6, atol=1e-12)
+
+
+@pytest.mark.parametrize("scale", [None, "HV"])
+@pytest.mark.parametrize("n", [3, 5, 10])
+def test_draws_and_variances_agree(n, scale):
+    # JCGM 101 beside JCGM 100: the same middle; where Student's tails are tame the same spread.
+    rng = np.random.default_rng(n)
+    tester = aq.tester_from_block(*BLOCK)
+    part = aq.Readings(np.round(rng.normal(59.2, 0.3, n), 1), "HRC", thickness_mm=3, place="flat", tester=tester)
+    gum, mc = part.estimate(scale), part.monte_carlo(scale, draws=400_000, seed=n)
+    assert mc.interval(0.02)[0] == pytest.approx(gum.value, abs=0.06 * gum.u)
+    # With three readings t(2) is far from normal, and so is what it makes with the rest.
+    assert np.ptp(mc.interval(0.6827)) == pytest.approx(2 * gum.u, rel=0.1 if n == 3 else 0.06)
+    assert np.ptp(mc.interval()) >= 0.98 * np.ptp(gum.interval())
+    assert mc.components == gum.components
+
+
+def test_draws_by_numpy():
+    # Independent code: NumPy draws of the same distributions.
+    tester = aq.tester_from_block(*BLOCK)
+    part = aq.Readings([58.7, 58.9, 59.3], "HRC", thickness_mm=2.2, place="flat", tester=tester)
+    rng, n = np.random.default_rng(9), 1_000_000
+    s = np.std(part.values, ddof=1) / np.sqrt(3)
+    s_block = np.std(BLOCK[0], ddof=1) / np.sqrt(5)
+    drawn = np.mean(part.values) + s * rng.standard_t(2, n) + rng.uniform(-0.05, 0.05, n)
+    drawn += 0.6 + s_block * rng.standard_t(4, n) + rng.normal(0, 0.25, n)
+    made = part.monte_carlo()
+    # The last one lies where a million draws of t(2) themselves scatter by 0.02.
+    for coverage, within in ((0.5, 0.01), (0.9, 0.02), (0.95, 0.02), (0.99, 0.06)):
+        tail = 0.5 * (1 - coverage)
+        assert made.interval(coverage) == pytest.approx(tuple(np.quantile(drawn, [tail, 1 - tail])), abs=within)
+    decided = aq.decide(made, 58, 60)
+    assert decided.p_inside == pytest.approx(np.mean((drawn > 58) & (drawn < 60)), abs=0.002)
+
+
+def test_same_seed_same_bits():
+    part = aq.Readings([58.7, 58.9, 59.3], "HRC", thickness_mm=2.2, place="flat")
+    try:
+        aq.set_threads(1)
+        alone = part.monte_carlo(seed=3)
+        aq.set_threads(2)
+        assert part.monte_carlo(seed=3) == alone
+    finally:
+        aq.set_threads(None)
+    assert part.monte_carlo(seed=4) != alone
+    for draws in (10, 2_000_000_000):
+        with pytest.raises(aq.InvalidValueError, match="draws"):
+            part.monte_carlo(draws=draws)
+
+
+def test_ten_thousand_parts_are_quick():
+    # The target is 50 ms; ten times that here, since the machine may be busy.
+    rng = np.random.default_rng(1)
+    values, u = rng.normal(59, 1, 10_000), rng.uniform(0.2, 0.6, 10_000)
+    start = time.perf_counter()
+    made = aq.decide(values, 58, 60, u=u)
+    assert time.perf_counter() - start < 0.5
+    assert len(made) == 10_000
+
+
+@pytest.mark.parametrize(
+    ("values", "doing"),
+    [
+        # One reading and identical readings: the standard's permitted range stands in for a spread, and is named.
+        ([59.0], "permitted range"),
+        ([59.0, 59.0, 59.0], "permitted range"),
+    ],
+)
+def test_no_spread_of_their_own(values, doing):
+    made = aq.Readings(values, "HRC", thickness_mm=3, place="flat").estimate()
+    assert made.components["repeatability"] > 0.2
+    assert any(doing in text for text in made.assumptions)
+
+
+@pytest.mark.parametrize(
+    ("doing", "error"),
+    [
+        (lambda: aq.tester_from_block([60.1, 60.2], "HRC", 60.2, 0.0), aq.InvalidValueError),
+        (lambda: aq.tester_from_block([60.1, 60.2], "HRC", 60.2, float("nan")), aq.InvalidValueError),
+        (lambda: aq.Readings([59.0, float("nan")], "HRC"), aq.InvalidValueError),
+        (lambda: aq.Readings([59.0, "hard"], "HRC"), aq.ArgumentTypeError),
+        (lambda: aq.Readings([], "HRC"), aq.AfterquenchError),
+        (
+            lambda: aq.Readings([700.0], "HV10", tester=aq.tester_from_block(*BLOCK)).estimate(),
+            aq.RefusedError,
+        ),
+        (lambda: aq.compare_results(aq.Estimate(59, 0.3, "HRC"), aq.Estimate(700, 8, "HV10")), aq.RefusedError),
+        (lambda: aq.decide(aq.Estimate(59, 0.3, "HRC")), aq.MissingArgumentError),
+        (lambda: aq.decide([59.0, 58.0], 58, 60), aq.MissingArgumentError),
+    ],
+)
+def test_bad_input(doing, error):
+    with pytest.raises(error) as caught:
+        doing()
+    assert str(caught.value)
+
+
+def test_a_window_narrower_than_the_uncertainty_is_told_before_measuring():
+    assert aq.acceptance_zone(58, 60, u=0.5)[2] == 0
+    made = aq.decide(aq.Estimate(59, 0.5, "HRC"), 58, 60)
+    assert made.verdict == "not decided"
+    assert "before measuring" in made.why
