@@ -1,7 +1,11 @@
 //! Time an element of the array kernels, on one thread: `cargo bench`.
 
+use std::sync::Arc;
+
 use afterquench::hardness::{Readings, Spot, Tester};
 use afterquench::kernel::{ArrayModel, Lane, PiecewiseCubic, PiecewiseLinear};
+use afterquench::oven::{Part, Place, Response, Trace, section_lags};
+use afterquench::steel::{CompositionSteel, HardnessFromComposition, UncertaintyFromComposition};
 use afterquench::temper::{EquivalentTemperature, EquivalentTime, History, TemperParameter};
 use divan::Bencher;
 use divan::counter::ItemsCount;
@@ -79,6 +83,56 @@ fn history_of_a_log(bencher: Bencher) {
         history.extend(&time, &celsius).unwrap();
         history.parameters()
     });
+}
+
+/// The part behind the air of such a log, sampled each 10 s: one body, and a section's sum of lags.
+#[divan::bench(args = ["one body", "carbon steel", "section"], sample_count = 10)]
+fn soak_of_a_log(bencher: Bencher, part: &str) {
+    let n = 1_000_000;
+    let seconds: Vec<f64> = (0..n).map(|i| 10.0 * f64::from(i)).collect();
+    let celsius: Vec<f64> =
+        (0..n).map(|i| (20.0 + f64::from(i)).min(200.0) + 2.0 * (0.05 * f64::from(i)).sin()).collect();
+    let air = Trace { seconds, celsius };
+    let response = match part {
+        "one body" => Response::Lag(300.0),
+        "carbon steel" => Response::Rising(300.0),
+        _ => Response::Lags(section_lags(Part::Plate(50.0), 300.0, Place::Core).unwrap()),
+    };
+    bencher.counter(ItemsCount::new(air.seconds.len())).bench_local(|| divan::black_box(&response).follow(&air, 20.0));
+}
+
+/// Six elements: as many functions as most steels have.
+fn low_alloy() -> Arc<CompositionSteel> {
+    let composition = [("C", 0.40), ("Mn", 0.85), ("Si", 0.25), ("Cr", 0.95), ("Mo", 0.20), ("Ni", 0.10)];
+    Arc::new(CompositionSteel::new(&composition).unwrap())
+}
+
+#[divan::bench]
+fn hardness_from_composition(bencher: Bencher) {
+    let celsius = celsius();
+    run(bencher, &HardnessFromComposition(low_alloy()), &[Lane::Each(&celsius), Lane::One(2.0)]);
+}
+
+#[divan::bench]
+fn uncertainty_from_composition(bencher: Bencher) {
+    let celsius = celsius();
+    run(bencher, &UncertaintyFromComposition(low_alloy()), &[Lane::Each(&celsius), Lane::One(2.0)]);
+}
+
+/// A steel made from its composition and two readings.
+#[divan::bench]
+fn composition_steel_with_two_readings(bencher: Bencher) {
+    use afterquench::steel::OwnReading;
+    use afterquench::{HoldTime, Temperature};
+    let reading = |celsius: f64, hrc: f64| OwnReading {
+        temperature: Temperature::from_celsius(celsius),
+        time: HoldTime::from_hours(2.0),
+        hrc,
+        u: None,
+    };
+    let readings = [reading(200.0, 54.0), reading(540.0, 36.0)];
+    let composition = [("C", 0.40), ("Mn", 0.85), ("Si", 0.25), ("Cr", 0.95), ("Mo", 0.20), ("Ni", 0.10)];
+    bencher.bench_local(|| CompositionSteel::new(divan::black_box(&composition)).unwrap().given(&readings).unwrap());
 }
 
 /// Three readings on a checked tester, by a million draws: the target is 15 ms.

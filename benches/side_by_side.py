@@ -136,6 +136,32 @@ def history(samples: int) -> None:
     race(f"history of one log, {samples:.0e} samples", samples, contenders, tolerance=1e-7)
 
 
+def from_composition(elements: int) -> None:
+    """Value and u together; beside it what a user would write for a Gaussian process: its kernel, then two solves."""
+    composition = {"C": 0.40, "Mn": 0.85, "Si": 0.25, "Cr": 0.95, "Mo": 0.20}
+    steel = aq.CompositionSteel(composition)
+    celsius = random.uniform(150, 650, elements)
+
+    def value_and_u() -> tuple[Any, Any]:
+        return steel.hardness_after(celsius, 2.0), steel.u_hardness_after(celsius, 2.0)
+
+    rows_fitted = 60
+    at = random.uniform(150, 650, rows_fitted)
+    inverse = np.linalg.inv(np.exp(-(((at[:, None] - at) / 100.0) ** 2)) + 0.1 * np.eye(rows_fitted))
+
+    def small_process() -> tuple[Any, Any]:
+        kernel = np.exp(-(((celsius[:, None] - at) / 100.0) ** 2))
+        along = kernel @ inverse
+        return along @ np.ones(rows_fitted), 1.0 - np.einsum("ij,ij->i", along, kernel)
+
+    contenders: Contenders = {"afterquench": value_and_u, "NumPy: a process of 60 rows (other answers)": small_process}
+    race(f"hardness from composition and u, {elements:.0e}", elements, contenders, tolerance=0, compared=False)
+    one: Contenders = {
+        "afterquench": lambda: aq.hardness_from_composition_estimate(composition, 200.0, 2.0).interval(),
+    }
+    race("one hardness from composition with its interval", 1, one, tolerance=0, repeat=5_000, compared=False)
+
+
 def calls() -> None:
     one, number = np.array([250.0]), 250.0
 
@@ -187,6 +213,7 @@ def main() -> None:
     equivalent_time(N, 1)
     conversion(N)
     history(max(N // 10, 1000))
+    from_composition(max(N // 10, 1000))
     copy(N)
     print(f"{THREADS} thread(s); best of {TURNS} turns; ns an element (or a call)\n")
     print(f"{'work':<44} {'who':<44} {'ns':>14} {'times ours':>11}")

@@ -82,12 +82,14 @@ __all__ += [
 # Steels.
 from ._native import (
     CompositionSteel,
+    HardeningJudgement,
     Hazard,
     Steel,
     as_quenched_hardness,
     as_quenched_hardness_estimate,
     hardness_from_composition,
     hardness_from_composition_estimate,
+    judge_hardening,
     martensite_start,
     steel,
     steels,
@@ -95,12 +97,14 @@ from ._native import (
 
 __all__ += [
     "CompositionSteel",
+    "HardeningJudgement",
     "Hazard",
     "Steel",
     "as_quenched_hardness",
     "as_quenched_hardness_estimate",
     "hardness_from_composition",
     "hardness_from_composition_estimate",
+    "judge_hardening",
     "martensite_start",
     "steel",
     "steels",
@@ -263,6 +267,37 @@ __all__ += [
     "section_modes",
     "section_temperature_c",
     "specific_heat_j_kgk",
+]
+
+# The oven while it runs, how it behaves, and its controller.
+from ._native import (
+    Behaviour,
+    ControllerSettings,
+    DoorEvent,
+    OvenModel,
+    OvenWatch,
+    controller_settings,
+    heat_up_time_s,
+    identify_oven,
+    identify_two_point,
+    on_off_swing,
+    step_metrics,
+    ultimate_point,
+)
+
+__all__ += [
+    "Behaviour",
+    "ControllerSettings",
+    "DoorEvent",
+    "OvenModel",
+    "OvenWatch",
+    "controller_settings",
+    "heat_up_time_s",
+    "identify_oven",
+    "identify_two_point",
+    "on_off_swing",
+    "step_metrics",
+    "ultimate_point",
 ]
 
 # Plans.

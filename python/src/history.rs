@@ -1,6 +1,6 @@
 //! Bindings of accumulated temper.
 
-use afterquench::temper::{self, Contribution, History as Core};
+use afterquench::temper::{self, Contribution, History as Core, by_label};
 use afterquench::{Estimate as CoreEstimate, HoldTime, Temperature};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
@@ -107,9 +107,14 @@ impl History {
     }
 
     /// How much came from each stretch: a list of dicts with label, seconds and share of the equivalent time.
+    ///
+    /// Of a log: "before loading" (which counts nothing), "heat-up", "overshoot", "hold", "door", "cool-down", as far as
+    /// there are; the shares add up to one.
     #[getter]
     fn contributions<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyList>> {
-        let rows = self.core.contributions().into_iter().map(|Contribution { label, seconds, share }| {
+        let contributions = self.core.contributions();
+        let shown = if self.record.is_some() { by_label(contributions) } else { contributions };
+        let rows = shown.into_iter().map(|Contribution { label, seconds, share }| {
             let row = PyDict::new(py);
             row.set_item("label", label)?;
             row.set_item("seconds", seconds)?;

@@ -3,6 +3,7 @@
 mod catalogue;
 mod composition;
 mod hazard;
+mod judge;
 mod martensite;
 mod quenched;
 
@@ -16,6 +17,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     catalogue::register(module)?;
     composition::register(module)?;
     hazard::register(module)?;
+    judge::register(module)?;
     quenched::register(module)?;
     martensite::register(module)
 }

@@ -1,22 +1,29 @@
 //! The oven and its record: reading logs, repairing them in the open, what the steel got, how the oven behaves.
 
+mod behaviour;
 mod cell;
 mod clean;
 mod clock;
 mod conduction;
+mod contributions;
+mod controller;
 mod corrections;
 mod dialect;
+mod doors;
 mod fit;
 mod formula;
+mod identify;
 mod lag;
 mod loading;
 mod log;
 mod material;
+mod online;
 mod radiation;
 mod received;
 mod repair;
 mod response;
 mod role;
+mod run;
 mod section;
 mod shipped;
 mod soak;
@@ -27,9 +34,16 @@ mod table;
 mod thermocouple;
 mod within;
 
+pub use behaviour::{Behaviour, DESIGN_DUTY_PERCENT};
 pub use cell::TemperatureUnit;
+pub use controller::{
+    CAUTIONS as CONTROLLER_CAUTIONS, CONTROLLER_SETTINGS, ControllerSettings, Pid, Rule, controller_settings,
+    ultimate_point,
+};
 pub use corrections::{read_corrections, read_named_corrections};
+pub use doors::DoorEvent;
 pub use formula::Formula;
+pub use identify::{OVEN_MODEL, OvenModel, identify_oven, two_point};
 pub use lag::{
     BIOT_NUMBER, DIP, DIP_OVER, LOST_HOLD, LOST_HOLD_OVER, SWING_AMPLITUDE, SWING_OVER, TIME_CONSTANT, biot_number,
     biot_number_over, dip_delta_c, lost_hold_min, swing_amplitude_delta_c, time_constant_over, time_constant_s,
@@ -42,6 +56,7 @@ pub use material::{
     CONDUCTIVITY, CONDUCTIVITY_OVER, HeatCapacity, SPECIFIC_HEAT, SPECIFIC_HEAT_OVER, conductivity_w_mk,
     specific_heat_j_kgk,
 };
+pub use online::{Watch, WatchOptions};
 pub use radiation::{
     RADIANT_PART, RADIANT_PART_OVER, RADIATION_COEFFICIENT, RADIATION_COEFFICIENT_OVER, RADIATION_OFFSET,
     RADIATION_OVER, radiant_part_c, radiation_coefficient_w_m2k, radiation_offset_delta_c,
@@ -50,6 +65,9 @@ pub use received::{Gaps, Received};
 pub use repair::{Gap, Repair};
 pub use response::{LagBand, Response, Section, Trace};
 pub use role::{Role, TimeUnit};
+pub use run::{
+    AntiWindup, OnOffSwing, Plant, Run, RunMetrics, StepMetrics, heat_up_s, on_off_swing, run, run_on_off, step_metrics,
+};
 pub use section::{Mode, Part, Place, SECTION, modes, section_lags, section_temperature_c};
 pub use soak::{Soak, SoakOptions};
 pub use surroundings::Surroundings;
@@ -89,4 +107,6 @@ pub const RECORDS: &[&ModelRecord] = &[
     &SENSOR_CORRECTION,
     &RADIATION_COEFFICIENT,
     &RADIANT_PART,
+    &OVEN_MODEL,
+    &CONTROLLER_SETTINGS,
 ];

@@ -1,5 +1,6 @@
 //! What the steel got, from a record with its holes, its sensors and its lag: a two-hour equivalent with a range.
 
+use super::contributions::marked;
 use super::log::{Correction, OvenLog};
 use super::repair::Gap;
 use super::response::{Following, LagBand, Response, Trace};
@@ -23,16 +24,16 @@ pub enum Gaps {
 }
 
 /// How far above the higher end of a hole the temperature may have been (an assumption).
-const ABOVE_HIGHER_END_C: f64 = 15.0;
+pub(super) const ABOVE_HIGHER_END_C: f64 = 15.0;
 
 /// A sensor whose correction nobody stated, none preferred: within ±1.5 °C or 0.4 % of its reading, whichever is more, as
 /// a thermocouple of tolerance class 1 (IEC 60584-1:2013, types K, J, N).
-const UNSTATED_SENSOR_C: f64 = 1.5;
-const UNSTATED_SENSOR_SHARE: f64 = 0.004;
+pub(super) const UNSTATED_SENSOR_C: f64 = 1.5;
+pub(super) const UNSTATED_SENSOR_SHARE: f64 = 0.004;
 /// A sensor beside the part sees some air too (an assumption; one standard uncertainty).
-const BESIDE_THE_PART_C: f64 = 1.0;
+pub(super) const BESIDE_THE_PART_C: f64 = 1.0;
 /// The air at the part is not the air at its sensor: within ±5 °C, none preferred (an assumption).
-const POSITION_C: f64 = 5.0;
+pub(super) const POSITION_C: f64 = 5.0;
 /// What a part weighs in at when it goes into a hot oven.
 const ROOM_C: f64 = 20.0;
 
@@ -117,7 +118,8 @@ impl OvenLog {
         let response = lag.as_ref().map(Following::likely).transpose()?;
         let likely = |fill| self.part_trace_filled(role, response.as_ref(), fill);
         let trace = likely(Fill::Line)?;
-        let history = accumulated(History::for_belief(c)?, &trace, 0.0)?;
+        let before = self.load.map_or(0.0, |load| load.at_s - self.span_s().0);
+        let history = marked(History::for_belief(c)?, &trace, self.hold_level(), &self.doors(), before)?;
         let middle = c.middle();
         let (low_c, high_c) = c.ends();
         let cs = [low_c, middle, high_c];

@@ -179,7 +179,8 @@ impl OvenLog {
         if set.is_finite() {
             return set;
         }
-        let air = self.channel(Role::Air).map(|channel| channel.values.as_slice()).unwrap_or_default();
+        let channel = self.channel(Role::Air).or_else(|| self.channel(Role::PartSide));
+        let air = channel.map(|channel| channel.values.as_slice()).unwrap_or_default();
         let finite = || air.iter().copied().filter(|v| v.is_finite());
         let (low, high) = (finite().fold(f64::INFINITY, f64::min), finite().fold(f64::NEG_INFINITY, f64::max));
         median(finite().filter(|&v| v >= 0.5 * (low + high)).collect())

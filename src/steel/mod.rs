@@ -3,6 +3,7 @@
 mod catalogue;
 mod curves;
 mod hazard;
+mod judge;
 mod martensite;
 mod names;
 mod quenched;
@@ -12,6 +13,7 @@ mod tempered;
 pub use catalogue::{Steel, steel, steels};
 pub use curves::SteelCurve;
 pub use hazard::{Hazard, hazards};
+pub use judge::{Hardening, HardeningJudgement, JUDGE_HARDENING, expected_from_carbon, judge_hardening};
 pub use martensite::{ANDREWS_LINEAR, CAPDEVILA, FORMULAS, STEVEN_HAYNES, StartFormula, martensite_start};
 pub use quenched::{
     ASTM_A255, AsQuenchedHardness, HODGE_OREHOSKI, QuenchedTable, as_quenched_hardness, as_quenched_hardness_estimate,
@@ -26,4 +28,4 @@ use crate::record::ModelRecord;
 
 /// The records of this room.
 pub const RECORDS: &[&ModelRecord] =
-    &[&HODGE_OREHOSKI, &ASTM_A255, &ANDREWS_LINEAR, &STEVEN_HAYNES, &CAPDEVILA, &TEMPERED];
+    &[&HODGE_OREHOSKI, &ASTM_A255, &ANDREWS_LINEAR, &STEVEN_HAYNES, &CAPDEVILA, &TEMPERED, &JUDGE_HARDENING];

@@ -65,6 +65,8 @@ struct Stretch {
     label: Text,
     seconds: f64,
     m: Vec<f64>,
+    /// Whether its seconds are of this history: what is named but left out has some too.
+    counts: bool,
 }
 
 /// How much of a history came from one stretch.
@@ -207,9 +209,15 @@ impl History {
 
     /// Ends a stretch under a name: what came since the last one is its contribution.
     pub fn mark(&mut self, label: impl Into<Text>) {
-        let before: f64 = self.stretches.iter().map(|stretch| stretch.seconds).sum();
+        let before: f64 = self.stretches.iter().filter(|stretch| stretch.counts).map(|stretch| stretch.seconds).sum();
         let m = self.lanes.iter().map(State::parameter).collect();
-        self.stretches.push(Stretch { label: label.into(), seconds: self.seconds - before, m });
+        self.stretches.push(Stretch { label: label.into(), seconds: self.seconds - before, m, counts: true });
+    }
+
+    /// Names a stretch of time that was left out, as an empty oven's: it contributes nothing, and is listed.
+    pub fn mark_apart(&mut self, label: impl Into<Text>, seconds: f64) {
+        let m = self.lanes.iter().map(State::parameter).collect();
+        self.stretches.push(Stretch { label: label.into(), seconds, m, counts: false });
     }
 
     /// M for each C; -∞ for a part that was never warm.
@@ -294,9 +302,9 @@ impl History {
                 share: (now - before) / total,
             });
             before = now;
-            marked += stretch.seconds;
+            marked += if stretch.counts { stretch.seconds } else { 0.0 };
         }
-        if self.seconds > marked || made.is_empty() {
+        if self.seconds - marked > 1e-9 * self.seconds || made.is_empty() {
             let label = if made.is_empty() { "all of it" } else { "the rest" };
             made.push(Contribution {
                 label: label.into(),
@@ -306,6 +314,22 @@ impl History {
         }
         made
     }
+}
+
+/// Contributions of one label together, in the order of their first appearance.
+#[must_use]
+pub fn by_label(contributions: Vec<Contribution>) -> Vec<Contribution> {
+    let mut made: Vec<Contribution> = Vec::new();
+    for part in contributions {
+        match made.iter_mut().find(|known| known.label == part.label) {
+            Some(known) => {
+                known.seconds += part.seconds;
+                known.share += part.share;
+            }
+            None => made.push(part),
+        }
+    }
+    made
 }
 
 /// The standard uncertainty that half the change between the ends of a belief stands for.

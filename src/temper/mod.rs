@@ -20,7 +20,7 @@ pub use equivalence::{
     implied_activation_energy, two_hour_equivalent,
 };
 pub use estimates::{Measured, equivalent_temperature_estimate, equivalent_time_estimate, over_belief};
-pub use history::{Contribution, History, TEMPER_HISTORY, combine};
+pub use history::{Contribution, History, TEMPER_HISTORY, by_label, combine};
 pub use models::{EquivalentTemperature, EquivalentTime, ImpliedActivationEnergy, TemperParameter, TwoHourEquivalent};
 pub use parameter::{TEMPER_PARAMETER, temper_parameter};
 

@@ -189,3 +189,62 @@ def test_extrapolation_is_marked() -> None:
     warm = aq.hardness_from_composition_estimate(PLAIN, aq.Estimate(200, 5, "degC"), 2)
     assert warm.components["temperature"] > 0.1
     assert aq.cite("steel.tempered")
+
+
+# Printed for real steels, or plainly not hardened; the sources stand beside each.
+@pytest.mark.parametrize(
+    ("reading", "steel", "verdict"),
+    [
+        (58.0, 0.45, "hardened"),  # card of a C45E, water
+        (57.0, 0.41, "hardened"),  # card of a 42CrMo4, oil
+        (57.0, "4140", "hardened"),  # the same
+        (63.0, "5160", "hardened"),  # knife society's list, 58 to 63
+        (64.0, "L6", "hardened"),  # distributor's sheet
+        (66.0, "1095", "hardened"),  # a practitioner's public list
+        (65.0, "52100", "hardened"),  # card, 64 to 67
+        (67.0, "W2", "hardened"),  # distributor's sheet, water
+        (66.0, 0.95, "hardened"),  # as 1095
+        (48.0, 0.43, "not hardened"),  # Hodge and Orehoski: half martensite reads 44
+        (45.0, "1084", "not hardened"),  # fine pearlite, from memory
+        (30.0, "52100", "not hardened"),  # annealed, from memory
+        (40.0, 0.95, "not hardened"),  # fine pearlite, from memory
+    ],
+)
+def test_did_the_hardening_work(reading: float, steel: Any, verdict: str) -> None:
+    judged = aq.judge_hardening(reading, steel)
+    assert judged.verdict == verdict, judged
+    assert pickle.loads(pickle.dumps(judged)) == judged
+
+
+def test_judgement_says_what_it_rests_on() -> None:
+    half = aq.judge_hardening(44.0, 0.43)
+    assert half.martensite == pytest.approx(0.5, abs=0.01)  # Hodge and Orehoski, from memory
+    assert any("quenched too slowly" in caution for caution in half.cautions)
+    soft = aq.judge_hardening(60.0, "1095")
+    assert any("retained austenite" in caution for caution in soft.cautions)
+    edge = aq.judge_hardening(soft.lowest_hrc, "1095")
+    assert edge.verdict == "not decided"
+    assert aq.judge_hardening(aq.Estimate(edge.lowest_hrc, 0.0, "HRC"), "1095").verdict == "hardened"
+    assert any("check the tester" in caution for caution in aq.judge_hardening(69.5, "1045").cautions)
+    # The convention of ASTM A255 stops at 60 HRC; real martensite goes on.
+    assert aq.judge_hardening(60.0, 0.95).expected_hrc.value > 64
+    with pytest.raises(TypeError, match="three answers"):
+        bool(edge)
+
+
+@pytest.mark.parametrize(
+    ("reading", "steel", "error"),
+    [
+        (10.0, 0.45, aq.OutOfRangeError),
+        (600.0, 0.45, aq.OutOfRangeError),
+        (float("nan"), 0.45, aq.InvalidValueError),
+        (58.0, 45.0, aq.OutOfRangeError),
+        (58.0, 0.0045, aq.OutOfRangeError),
+        (58.0, "nobody's", aq.UnknownNameError),
+        (58.0, None, aq.ArgumentTypeError),
+        ("hard", 0.45, aq.ArgumentTypeError),
+    ],
+)
+def test_judgement_refuses(reading: Any, steel: Any, error: type[Exception]) -> None:
+    with pytest.raises(error):
+        aq.judge_hardening(reading, steel)

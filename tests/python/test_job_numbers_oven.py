@@ -294,3 +294,59 @@ def test_the_bevel_of_scenario_a_is_no_reading() -> None:
     (bevel,) = (r for r in rows("scenario_a", "iron_readings.csv") if "bevel" in r["remark"])
     doubtful = aq.Readings(readings(bevel), "HRC", thickness_mm=float(bevel["thickness_mm"]), place="bevel")
     assert "not a valid reading" in said(str(doubt) for doubt in doubtful.doubts)
+
+
+def right_sized_oven(setpoint_c: float, hours: float) -> tuple[list[float], list[float]]:
+    """The invented oven of scenario A, empty, from its stated equations, apart from the library.
+
+    Element, air, rack, wall and outside are lumped bodies, in steps of 0.25 s; a PID controller acts each second.
+    """
+    element = air = rack = wall = outside = sensed = before = 21.0
+    integral = filtered = duty = 0.0
+    seconds, seen = [], []
+    step = 0.25
+    for index in range(int(hours * 3600 / step)):
+        if index % 4 == 0:
+            error = setpoint_c - sensed
+            filtered += (before - sensed - filtered) * 0.1
+            before = sensed
+            asked = 0.050 * error + integral + 0.5 * filtered
+            if 0.0 < asked < 1.0 or (asked >= 1 and error < 0) or (asked <= 0 and error > 0):
+                integral = min(max(integral + 0.00012 * error, 0.0), 1.0)
+            duty = min(max(asked, 0.0), 1.0)
+            seconds.append(index * step)
+            seen.append(sensed)
+        to_air, to_wall = 9.0 * (element - air), 0.5 * (element - wall)
+        air_to_wall, air_to_rack = 14.0 * (air - wall), 9.0 * (air - rack)
+        element += step * (650.0 * duty - to_air - to_wall) / 160.0
+        air_step = step * (to_air - air_to_wall - air_to_rack) / 90.0
+        rack += step * air_to_rack / 1200.0
+        wall_step = step * (air_to_wall + to_wall - 1.9 * (wall - outside)) / 5200.0
+        outside += step * (1.9 * (wall - outside) - 3.2 * (outside - 21.0)) / 16000.0
+        air, wall = air + air_step, wall + wall_step
+        sensed += step * (air - sensed) / 14.0
+    return seconds, seen
+
+
+@answers("D13")
+def test_overshoot_of_the_right_sized_oven(row: Acceptance) -> None:
+    seconds, air = right_sized_oven(230.0, 2.0)
+    rows = "".join(f"{second:g},{celsius:.2f}\n" for second, celsius in zip(seconds[::10], air[::10], strict=True))
+    log = aq.read_log(("elapsed_s,air_degc\n" + rows).encode())
+    row.near(log.behaviour(230.0).overshoot_delta_c)
+
+
+@answers("D14")
+def test_overshoot_of_the_too_strong_oven(row: Acceptance, log_b: aq.OvenLog) -> None:
+    over, minutes = (float(text) for text in row.expected.split(";"))
+    seen = log_b.behaviour(200.0)
+    assert seen.overshoot_delta_c == pytest.approx(over, abs=1.0)
+    assert seen.minutes_above(20.0) == pytest.approx(minutes, abs=1.0)
+
+
+@answers("D15")
+def test_duty_says_how_much_too_strong(row: Acceptance, log_b: aq.OvenLog) -> None:
+    low, high = (float(text) for text in row.expected.split(" .. "))
+    seen = log_b.behaviour(200.0)
+    assert seen.times_too_strong is not None
+    assert seen.times_too_strong.interval(0.95) == pytest.approx((low, high), abs=1.0)

@@ -6,6 +6,7 @@ Matplotlib is imported at the first call. Install it with ``pip install "afterqu
 from ._curve import equivalence_map, tempering_curve
 from ._log import log
 from ._readings import readings
+from ._received import contributions, controller
 from ._survey import survey_map
 
-__all__ = ["equivalence_map", "log", "readings", "survey_map", "tempering_curve"]
+__all__ = ["contributions", "controller", "equivalence_map", "log", "readings", "survey_map", "tempering_curve"]

@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..errors import AfterquenchError
-from ._style import AIR, CURVE, HAZARD, STEEL, axes_or_new, plain
+from ._style import AIR, CURVE, HAZARD, STEEL, WINDOW, axes_or_new, plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
-def log(oven_log: Any, ax: Axes | None = None, *, c: float | tuple[float, float] = (15.0, 20.0)) -> Axes:
-    """An oven log: air, the sensor beside the part, what the steel got, holes and repairs.
+def log(
+    oven_log: Any, ax: Axes | None = None, *, c: float | tuple[float, float] = (15.0, 20.0), soak: Any = None
+) -> Axes:
+    """An oven log: air, the sensor beside the part, what the steel got, door openings, holes and repairs.
 
     Parameters
     ----------
@@ -24,6 +26,8 @@ def log(oven_log: Any, ax: Axes | None = None, *, c: float | tuple[float, float]
         Where to draw; a new figure without it.
     c : float or (float, float)
         The steel's C for hours, or a range of it: for what the steel got.
+    soak : Soak, optional
+        As of `OvenLog.soak`: the part's own temperature is drawn, and when its hold began.
 
     Returns
     -------
@@ -59,11 +63,38 @@ def log(oven_log: Any, ax: Axes | None = None, *, c: float | tuple[float, float]
             transform=ax.get_xaxis_transform(),
             label="repaired rows",
         )
+    _mark_doors(ax, oven_log)
+    if soak is not None:
+        _mark_soak(ax, soak)
     _mark_received(ax, oven_log, c)
     plain(ax)
     ax.set(xlabel="Elapsed time (min)", ylabel="Temperature (°C)")
     ax.legend(fontsize="small", frameon=False)
     return ax
+
+
+def _mark_doors(ax: Axes, oven_log: Any) -> None:
+    """An arrow down at each door opening; a log without a setpoint has its level taken from what it shows."""
+    air = np.asarray(oven_log.to_frame()["air"], float)
+    if not np.isfinite(air).any():
+        return
+    doors = oven_log.behaviour(float(np.nanmax(air))).doors
+    for place, door in enumerate(doors):
+        ax.plot(
+            [door.lowest_s / 60.0],
+            [door.lowest_c],
+            "v",
+            color=HAZARD,
+            markersize=7,
+            label=f"door, air {door.drop_delta_c:.0f} °C down" if place == 0 else None,
+        )
+
+
+def _mark_soak(ax: Axes, soak: Any) -> None:
+    part = soak.to_frame()
+    ax.plot(part["elapsed_s"] / 60.0, part["part"], color=WINDOW, linewidth=1.6, label="part, from the air")
+    low, high = soak.start_of_hold.interval(0.95)
+    ax.axvspan(low / 60.0, high / 60.0, color=WINDOW, alpha=0.15, linewidth=0, label="its hold begins")
 
 
 def _mark_received(ax: Axes, oven_log: Any, c: float | tuple[float, float]) -> None:

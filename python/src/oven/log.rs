@@ -6,6 +6,7 @@ use numpy::PyArray1;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
 
+use super::behaviour::Behaviour;
 use super::soak::Soak;
 use crate::arguments::{argument_type, belief, data_frame};
 use crate::errors::{OrRaise, raised};
@@ -182,7 +183,7 @@ pub fn is_single(c: Option<&Any<'_>>) -> bool {
     c.is_some_and(|c| c.extract::<f64>().is_ok())
 }
 
-fn lag_band(py: Python<'_>, given: Option<&Any<'_>>) -> PyResult<Option<LagBand>> {
+pub fn lag_band(py: Python<'_>, given: Option<&Any<'_>>) -> PyResult<Option<LagBand>> {
     let Some(given) = given else { return Ok(None) };
     if let Ok(seconds) = given.extract::<f64>() {
         return Ok(Some(LagBand::exactly(seconds)));
@@ -382,6 +383,31 @@ impl OvenLog {
         element: Option<(f64, f64, f64)>,
     ) -> PyResult<Soak> {
         Soak::of(py, self, thickness_mm, surroundings, diameter_mm, h_w_m2k, heat_capacity, element)
+    }
+
+    /// How the oven behaved at a setpoint: overshoot, settling, steadiness, swing, doors, duty.
+    ///
+    /// Parameters
+    /// ----------
+    /// setpoint_c : float, optional
+    ///     °C; the log's own setpoint channel without it.
+    /// within_delta_c : float
+    ///     Degrees from the setpoint that count as settled.
+    ///
+    /// Returns
+    /// -------
+    /// Behaviour
+    ///
+    /// Raises
+    /// ------
+    /// MissingArgumentError
+    ///     For a log without a setpoint channel, and no setpoint given.
+    /// InvalidValueError
+    ///     For a setpoint or a band that is not positive.
+    #[pyo3(signature = (setpoint_c=None, within_delta_c=5.0))]
+    fn behaviour(&self, py: Python<'_>, setpoint_c: Option<f64>, within_delta_c: f64) -> PyResult<Behaviour> {
+        let core = py.detach(|| self.core.behaviour(setpoint_c, within_delta_c)).or_raise(py)?;
+        Ok(Behaviour { core })
     }
 
     /// The time constant in s of the part behind the air, fitted to a log that has both channels.

@@ -1,8 +1,11 @@
 //! Bindings of the `oven` room.
 
+mod behaviour;
+mod control;
 mod heat;
 mod lag;
 mod log;
+mod online;
 mod read;
 mod soak;
 mod survey;
@@ -20,5 +23,8 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     survey::register(module)?;
     thermocouple::register(module)?;
     within::register(module)?;
-    heat::register(module)
+    heat::register(module)?;
+    behaviour::register(module)?;
+    online::register(module)?;
+    control::register(module)
 }

@@ -87,6 +87,11 @@ impl CompositionSteel {
         Arc::<Core>::clone(&self.core)
     }
 
+    /// The core's steel.
+    pub fn core(&self) -> &Core {
+        &self.core
+    }
+
     fn uncertainty(&self, py: Python<'_>) -> PyResult<&Py<Model>> {
         self.uncertainty.get_or_try_init(py, || {
             let model: Arc<dyn ArrayModel> = Arc::new(UncertaintyFromComposition(Arc::clone(&self.core)));
