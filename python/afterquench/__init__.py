@@ -58,6 +58,27 @@ from ._native import Root, TemperingCurve
 
 __all__ += ["Root", "TemperingCurve"]
 
+# A shop's own coupons.
+from ._native import (
+    BatchPool,
+    CouponDesign,
+    CouponFit,
+    NotDetermined,
+    design_coupons,
+    fit_coupons,
+    pool_batches,
+)
+
+__all__ += [
+    "BatchPool",
+    "CouponDesign",
+    "CouponFit",
+    "NotDetermined",
+    "design_coupons",
+    "fit_coupons",
+    "pool_batches",
+]
+
 # Steels.
 from ._native import (
     CompositionSteel,
@@ -297,6 +318,11 @@ from ._native import Monitor, monitor
 
 __all__ += ["Monitor", "monitor"]
 
+
+# Several steels in one load.
+from ._native import CommonWindow, common_window
+
+__all__ += ["CommonWindow", "common_window"]
 
 # Pictures and sheets: modules that are imported at their first use, so that importing the package stays cheap.
 if TYPE_CHECKING:

@@ -140,7 +140,7 @@ def _table(*columns: str) -> Table:
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(aq.__version__, prog_name="afterquench")
 def cli() -> None:
-    """Plan a temper, read what the steel got, judge the hardness.
+    """Plan a temper, read what the steel got, judge the hardness, learn from coupons.
 
     Every answer comes with its 95 % range and what was assumed. Hot steel, fumes and mains electricity are dangerous:
     local codes and licensed practice come first.
@@ -339,6 +339,59 @@ def _guard_band(text: str) -> str | float:
         return float(text)
     except ValueError:
         return text
+
+
+@cli.command()
+@_answering
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--steel", help="Base curve: a steel by its name; coupons then fix an offset from it.")
+@click.option("--leave-out", "leave_out", multiple=True, metavar="COUPON", help="A coupon not to use; repeat it.")
+@click.option("--c", "c", type=NUMBER, help="What is believed of C (hours) where the coupons do not determine it.")
+def coupons(file: Path, steel: str | None, leave_out: tuple[str, ...], c: float | None) -> Answer:
+    """Level, slope and C from a table of coupons FILE, or what is not determined and what would determine it."""
+    fit = aq.fit_coupons(file, steel=steel, leave_out=list(leave_out), c=c)
+    what = "offset from the base" if fit.is_offset else f"hardness at {fit.temperature_c:.0f} °C, {fit.time_h:g} h"
+    table = _table("what", "value", "95 %")
+    for name, quantity in ((what, fit.level), ("slope", fit.slope), ("C, hours", fit.c)):
+        table.add_row(name, *_quantity(quantity))
+    for doubt in fit.doubts:
+        table.add_row(f"doubtful: {doubt['coupon']}", f"{doubt['residual_hrc']:+.1f} HRC", doubt["why"])
+    data = {
+        "level": fit.level,
+        "slope": _determined(fit.slope),
+        "c": _determined(fit.c),
+        "is_offset": fit.is_offset,
+        "temperature_c": fit.temperature_c,
+        "time_h": fit.time_h,
+        "shape": fit.shape,
+        "scatter_hrc": fit.scatter_hrc,
+        "used": fit.used,
+        "doubts": fit.doubts,
+        "notes": fit.notes,
+    }
+    notes = [*fit.notes, *fit.level.assumptions]
+    if isinstance(fit.c, aq.NotDetermined):
+        notes.insert(0, f"C would be determined by {fit.c.would_determine}")
+    doubtful = f"; doubtful: {', '.join(fit.doubtful)}" if fit.doubtful else ""
+    headline = f"{file.name}: {len(fit.used)} coupons, {what} {estimate_text(fit.level)}{doubtful}"
+    return Answer(headline, data, table, notes)
+
+
+def _quantity(quantity: aq.Estimate | aq.NotDetermined) -> tuple[str, str]:
+    """Value and 95 % range of a quantity, with two digits of its uncertainty."""
+    if isinstance(quantity, aq.NotDetermined):
+        return "not determined", quantity.why
+    low, high = quantity.interval(0.95)
+    digits = min(max(1 - math.floor(math.log10(0.5 * (high - low))), 0), 6) if high > low else 2
+    unit = f" {quantity.unit}" if quantity.unit else ""
+    return f"{quantity.value:.{digits}f}{unit}", f"{low:.{digits}f} .. {high:.{digits}f}"
+
+
+def _determined(quantity: aq.Estimate | aq.NotDetermined) -> Any:
+    if isinstance(quantity, aq.NotDetermined):
+        names = ("why", "would_determine", "range_95")
+        return {"determined": False} | {name: getattr(quantity, name) for name in names}
+    return quantity
 
 
 @cli.command()

@@ -10,6 +10,8 @@ pub use readings::Readings;
 
 use pyo3::prelude::*;
 
+pub use readings::Tester;
+
 /// Adds the room to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     convert::register(module)?;

@@ -5,6 +5,7 @@
 
 mod advice;
 mod arguments;
+mod coupons;
 mod curve;
 mod drift;
 mod errors;
@@ -30,6 +31,7 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     temper::register(module)?;
     history::register(module)?;
     curve::register(module)?;
+    coupons::register(module)?;
     steel::register(module)?;
     hardness::register(module)?;
     oven::register(module)?;

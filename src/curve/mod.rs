@@ -4,6 +4,7 @@ mod after_temper;
 mod array;
 mod as_quenched;
 mod estimate;
+pub mod fit;
 mod interpolate;
 mod master;
 mod tempering;
@@ -19,4 +20,11 @@ pub use tempering::{TEMPERING_CURVE, THROUGH_THE_HUMP, TemperingCurve};
 use crate::record::ModelRecord;
 
 /// The records of this room.
-pub const RECORDS: &[&ModelRecord] = &[&TEMPERING_CURVE, &HARDNESS_ESTIMATE, &AS_QUENCHED_CONDITIONING, &MASTER_CURVE];
+pub const RECORDS: &[&ModelRecord] = &[
+    &TEMPERING_CURVE,
+    &HARDNESS_ESTIMATE,
+    &AS_QUENCHED_CONDITIONING,
+    &MASTER_CURVE,
+    &fit::COUPON_FIT,
+    &fit::BATCH_POOL,
+];

@@ -63,7 +63,7 @@ pub fn normal_quantile(p: f64) -> f64 {
 }
 
 /// ln Γ(x) for x > 0, by Stirling's series after shifting the argument up (Abramowitz & Stegun 6.1.41).
-fn ln_gamma(mut x: f64) -> f64 {
+pub(super) fn ln_gamma(mut x: f64) -> f64 {
     let mut shift = 0.0;
     while x < 12.0 {
         shift -= x.ln();

@@ -1,10 +1,12 @@
 //! A value with its uncertainty, what the uncertainty is made of, and what was assumed on the way.
 
+mod chi_square;
 mod combine;
 mod distribution;
 mod quadrature;
 mod random;
 
+pub use chi_square::{chi_square_cdf, chi_square_quantile};
 pub use combine::{effective_degrees_of_freedom, propagate, root_sum_of_squares};
 pub use distribution::{normal_cdf, normal_quantile, student_cdf, student_quantile};
 pub use quadrature::legendre;

@@ -7,6 +7,7 @@ mod earlier;
 mod equivalents;
 mod explain;
 mod forward;
+mod load;
 mod retemper;
 mod schedule;
 mod sensitivity;
@@ -18,6 +19,7 @@ pub use cautions::{Band, Caution, FIRST_OF_ALL, all_cautions, general_bands, usu
 pub use earlier::Earlier;
 pub use equivalents::{Equivalent, REACH_H, equivalents, temperature_for, time_at};
 pub use explain::{CAUSES, Cause, ExplainRequest, Explanation, Fit, explain};
+pub use load::{CommonWindow, LoadPart, common_window};
 pub use retemper::{RetemperRequest, retemper};
 pub use schedule::{Plan, Request, Schedule, plan};
 pub use sensitivity::Sensitivity;

@@ -169,7 +169,7 @@ impl Request {
         }
     }
 
-    fn checked(&self) -> Result<()> {
+    pub(super) fn checked(&self) -> Result<()> {
         let (low, high) = self.target;
         for (argument, value) in [("target_hrc (lower)", low), ("target_hrc (upper)", high)] {
             positive(argument, value, "HRC")?;
@@ -298,7 +298,7 @@ pub(super) fn best_of(schedules: &[Schedule]) -> usize {
     best
 }
 
-fn spread(
+pub(super) fn spread(
     forward: &Forward<'_>,
     request: &Request,
     temperature_c: f64,
@@ -529,7 +529,7 @@ pub(super) fn assumptions(curve: &dyn HardnessAfterTemper, forward: &Forward<'_>
 }
 
 /// Why no temperature gives the window.
-fn unreachable(forward: &Forward<'_>, request: &Request, total_h: f64) -> Result<Error> {
+pub(super) fn unreachable(forward: &Forward<'_>, request: &Request, total_h: f64) -> Result<Error> {
     let c = request.c.middle();
     let (coolest, hottest) = forward.range(total_h, c);
     let mut reached = (f64::INFINITY, f64::NEG_INFINITY);

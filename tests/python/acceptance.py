@@ -33,7 +33,7 @@ class Acceptance:
 
     @property
     def value(self) -> float:
-        return float(self.expected)
+        return float(self.expected.split()[0])
 
     @property
     def allowed(self) -> float:

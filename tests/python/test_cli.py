@@ -36,6 +36,8 @@ ANSWERED = [
     ("convert", "700", "HV10", "HRC"),
     ("convert", "60", "HRC", "HV", "--u", "0.4"),
     ("plan", "O1", "--hrc", "60", "62"),
+    ("coupons", "tests/data/scenario_a/coupons.csv"),
+    ("coupons", "tests/data/scenario_b/coupons.csv", "--steel", "O1", "--leave-out", "B11"),
     ("log", "notebooks/demo_shop/oven_log.csv", "--channels", "notebooks/demo_shop/channels.csv"),
     ("readings", "59.8", "60.1", "59.9", "--lower", "58", "--upper", "61"),
     ("readings", "59.8", "60.1", "--block", "60.2", "0.4", "--on-block", "59.6", "--on-block", "59.8"),

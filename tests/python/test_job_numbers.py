@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 import test_drift
+import test_job_numbers_coupons
 import test_job_numbers_curve
 import test_job_numbers_hardness
 import test_job_numbers_oven
@@ -12,6 +13,7 @@ import test_job_numbers_temper
 import test_survey
 from acceptance import ASKED, ROWS
 
+assert test_job_numbers_coupons
 assert test_drift
 assert test_job_numbers_curve
 assert test_job_numbers_hardness
@@ -38,6 +40,7 @@ def test_core_rows_are_there() -> None:
         "V": 8,
         "U": 5,
         "G": 7,
+        "F": 6,
     }.items():
         assert sum(name[0] == letter for name in core) >= least, letter
 

@@ -165,11 +165,19 @@ def test_two_steels_in_one_load(row: Acceptance) -> None:
     curves = [(demo_curve(grade), low, high) for grade, low, high in wanted]
     coldest = max(curve.temperature_for(high, 2.0) for curve, _, high in curves)
     hottest = min(curve.temperature_for(low, 2.0) for curve, low, _ in curves)
+    window = aq.common_window([(curve, (low, high)) for curve, low, high in curves], time_h=2.0)
     if row.id == "I04":
         assert (coldest, hottest) == pytest.approx((208.0, 246.0), abs=row.allowed)
+        assert (window.low, window.high) == pytest.approx((208.0, 246.0), abs=row.allowed)
+        assert "shrink it by the curves' uncertainty before promising" in said(window.advice)
     else:
         assert row.expected.startswith("none (needs >= 227 and <= 204")
         assert (coldest, hottest) == pytest.approx((227.0, 204.0), abs=row.allowed)
+        assert (window.low, window.high) == (None, None)
+        needs = [part["windows_c"][0] for part in window.parts]
+        assert (needs[0][0], needs[1][1]) == pytest.approx((227.0, 204.0), abs=row.allowed)
+        assert "two loads" in said(window.advice)
+        assert "cooler" in said(window.advice)
 
 
 @answers("I06")

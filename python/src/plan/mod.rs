@@ -1,6 +1,7 @@
 //! Bindings of the `plan` room.
 
 mod explain;
+mod load;
 mod retemper;
 
 use std::sync::Arc;
@@ -538,5 +539,6 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(_restore_plan, module)?)?;
     module.add_function(wrap_pyfunction!(make_plan, module)?)?;
     retemper::register(module)?;
-    explain::register(module)
+    explain::register(module)?;
+    load::register(module)
 }

@@ -1,0 +1,131 @@
+//! Tables of coupons as people hold them: a path, a text, a frame, a dict of columns; and the options they share.
+
+use afterquench::curve::TemperingCurve as CoreCurve;
+use afterquench::curve::fit::{Coupon, TextColumn, read_coupon_file, read_coupons};
+use afterquench::hardness::ScaleName;
+use afterquench::{Error, Estimate as CoreEstimate};
+use pyo3::prelude::*;
+use pyo3::types::{PyBytes, PyDict, PyString};
+
+use crate::arguments::argument_type;
+use crate::curve::TemperingCurve;
+use crate::errors::OrRaise;
+use crate::estimate::Estimate;
+use crate::hardness::Tester;
+
+type Any<'py> = Bound<'py, PyAny>;
+
+/// The coupons of whatever the caller calls a table.
+pub(super) fn coupons(function: &str, given: &Any<'_>) -> PyResult<Vec<Coupon>> {
+    let py = given.py();
+    if let Ok(bytes) = given.cast::<PyBytes>() {
+        return read_coupon_file(bytes.as_bytes(), "coupons").or_raise(py);
+    }
+    if given.is_instance_of::<PyString>() || given.hasattr("__fspath__")? {
+        let path: std::path::PathBuf = given.extract()?;
+        let bytes = std::fs::read(&path).map_err(|error| file_error(py, &path, &error))?;
+        let name = path.file_name().map_or_else(|| "coupons".into(), |name| name.to_string_lossy().into_owned());
+        return read_coupon_file(&bytes, &name).or_raise(py);
+    }
+    if given.hasattr("read")? {
+        let text = given.call_method0("read")?;
+        let bytes: Vec<u8> = text.extract::<String>().map(String::into_bytes).or_else(|_| text.extract::<Vec<u8>>())?;
+        return read_coupon_file(&bytes, "coupons").or_raise(py);
+    }
+    read_coupons(&text_columns(function, given)?, "coupons").or_raise(py)
+}
+
+/// An OSError with its number and file, as Python's own `open` gives it.
+fn file_error(py: Python<'_>, path: &std::path::Path, error: &std::io::Error) -> PyErr {
+    let raised = || -> PyResult<PyErr> {
+        let class = py.import("builtins")?.getattr("OSError")?;
+        let text = py.import("os")?.call_method1("strerror", (error.raw_os_error().unwrap_or(5),))?;
+        Ok(PyErr::from_value(class.call1((error.raw_os_error().unwrap_or(5), text, path))?))
+    };
+    raised().unwrap_or_else(|failure| failure)
+}
+
+/// A frame (pandas, polars) or a dict of columns, each cell as its text.
+pub(super) fn text_columns(function: &str, given: &Any<'_>) -> PyResult<Vec<TextColumn>> {
+    let py = given.py();
+    let is_frame = given.hasattr("columns")? && given.hasattr("__getitem__")?;
+    if !is_frame && !given.is_instance_of::<PyDict>() {
+        let kind = given.get_type().name()?.to_string();
+        let hint = "Give a path, a DataFrame, a dict of columns, or the text as bytes".to_owned();
+        return Err(argument_type(py, function, "coupons", format!("a {kind} is no table of coupons"), hint));
+    }
+    let names = if is_frame { given.getattr("columns")? } else { given.call_method0("keys")? };
+    let mut made: Vec<TextColumn> = Vec::new();
+    for name in names.try_iter()? {
+        let name = name?;
+        let mut cells = Vec::new();
+        for cell in given.get_item(&name)?.try_iter().map_err(|_| {
+            let why = format!("its column {name} is no list");
+            argument_type(py, function, "coupons", why, "Give each column as a list or an array".into())
+        })? {
+            let cell = cell?;
+            cells.push(if cell.is_none() { String::new() } else { cell.str()?.to_string() });
+        }
+        made.push((name.str()?.to_string(), cells));
+    }
+    let rows: Vec<usize> = made.iter().map(|(_, cells)| cells.len()).collect();
+    if rows.windows(2).any(|pair| matches!(pair, [a, b] if a != b)) {
+        let why = format!("its columns have {rows:?} rows");
+        return Err(argument_type(py, function, "coupons", why, "Give columns of one length".into()));
+    }
+    Ok(made)
+}
+
+/// The base curve: one of the caller's own, or a steel's default.
+pub(super) fn base(
+    function: &str,
+    curve: Option<&Bound<'_, TemperingCurve>>,
+    steel: Option<&Any<'_>>,
+) -> PyResult<Option<CoreCurve>> {
+    match (curve, steel) {
+        (None, None) => Ok(None),
+        (Some(curve), None) => Ok(Some(curve.get().core.as_ref().clone())),
+        (None, Some(steel)) => {
+            let py = steel.py();
+            let name: String = steel.extract().or_else(|_| steel.getattr("name")?.extract()).map_err(|_| {
+                let why = "it is neither a steel nor its name".to_owned();
+                argument_type(py, function, "steel", why, "Give a name or a Steel; a curve goes into curve=".into())
+            })?;
+            let found = afterquench::steel::steel(&name).or_raise(py)?;
+            Ok(Some(found.default_curve().or_raise(py)?.curve.as_ref().clone()))
+        }
+        (Some(_), Some(steel)) => {
+            let why = "there is a curve too".to_owned();
+            Err(argument_type(steel.py(), function, "steel", why, "Give curve= or steel=, not both".into()))
+        }
+    }
+}
+
+/// The bias that all readings share: a tester, used near its block only, or an Estimate of the bias at one's own risk.
+pub(super) fn bias(function: &str, given: Option<&Any<'_>>, coupons: &[Coupon]) -> PyResult<Option<CoreEstimate>> {
+    let Some(given) = given else { return Ok(None) };
+    let py = given.py();
+    if let Ok(estimate) = given.cast::<Estimate>() {
+        return Ok(Some(estimate.get().core.clone()));
+    }
+    let Ok(tester) = given.cast::<Tester>() else {
+        let kind = given.get_type().name()?.to_string();
+        let hint = "Give what tester_from_block returns, or an Estimate of the bias in HRC".to_owned();
+        return Err(argument_type(py, function, "tester", format!("a {kind} is no tester"), hint));
+    };
+    let core = &tester.get().core;
+    let scale = ScaleName::parse("HRC").or_raise(py)?;
+    let far = coupons.iter().find_map(|coupon| core.check_near(&scale, coupon.mean()).err());
+    match far {
+        Some(Error::Refused { what, why, .. }) => Err(Error::Refused {
+            what,
+            why,
+            instead: "Check the tester on a block near the coupons' hardness, or give tester=Estimate(bias, u, \"HRC\") where \
+                      blocks on both sides show that it holds"
+                .into(),
+        })
+        .or_raise(py),
+        Some(other) => Err(other).or_raise(py),
+        None => Ok(Some(core.bias.clone())),
+    }
+}
