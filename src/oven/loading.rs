@@ -17,6 +17,8 @@ const FALL_C: f64 = 50.0;
 const TIMES_AIR: f64 = 2.0;
 /// Below this an oven was not hot enough for a fall to say anything.
 const HOT_C: f64 = 100.0;
+/// A record that falls like this so often says nothing about when a part went in.
+const MOST: usize = 1000;
 /// What it must come back to, as a share of the level before: a part taken out does not.
 const COMES_BACK: f64 = 0.7;
 
@@ -25,26 +27,32 @@ const COMES_BACK: f64 = 0.7;
 /// The part side falls by tens of degrees within a minute and far more than the air, which a door alone does not do;
 /// and it comes back, which a part taken out does not do.
 pub(super) fn found(seconds: &[f64], part_side: &[f64], air: Option<&[f64]>) -> Option<Loading> {
-    let good: Vec<usize> = (0..seconds.len()).filter(|&i| part_side.get(i).is_some_and(|v| v.is_finite())).collect();
-    let part = |k: usize| -> Option<(f64, f64)> {
-        let &index = good.get(k)?;
-        Some((*seconds.get(index)?, *part_side.get(index)?))
-    };
-    for k in 1..good.len() {
-        let (Some(before), Some(after)) = (part(k - 1), part(k)) else { continue };
+    let mut looked = 0;
+    let mut last: Option<(f64, f64)> = None;
+    for (index, (&time, &value)) in seconds.iter().zip(part_side).enumerate() {
+        if !value.is_finite() {
+            continue;
+        }
+        let Some(before) = last.replace((time, value)) else { continue };
+        let after = (time, value);
         if before.1 - after.1 < 0.5 * FALL_C || before.1 < HOT_C || after.0 - before.0 > 10.0 * WITHIN_S {
             continue;
         }
-        let until = (k..good.len())
-            .take_while(|&j| part(j).is_some_and(|(t, _)| t - before.0 <= WITHIN_S.max(after.0 - before.0)));
-        let lowest = until.filter_map(part).map(|(_, value)| value).fold(f64::INFINITY, f64::min);
+        looked += 1;
+        if looked > MOST {
+            return None;
+        }
+        let on = || seconds.iter().zip(part_side).skip(index).filter(|(_, value)| value.is_finite());
+        let within = WITHIN_S.max(after.0 - before.0);
+        let window = on().take_while(|(time, _)| **time - before.0 <= within);
+        let lowest = window.map(|(_, &value)| value).fold(f64::INFINITY, f64::min);
         let fall = before.1 - lowest;
         // The fall begins here: most of it in this step, or this step is the steepest of it.
         if fall < FALL_C || before.1 - after.1 < 0.5 * fall {
             continue;
         }
-        let air_fall = air.map_or(0.0, |air| fall_of(seconds, air, before.0, WITHIN_S.max(after.0 - before.0)));
-        let comes_back = (k..good.len()).filter_map(part).any(|(_, value)| value > COMES_BACK * before.1);
+        let air_fall = air.map_or(0.0, |air| fall_of(seconds, air, before.0, within));
+        let comes_back = on().any(|(_, &value)| value > COMES_BACK * before.1);
         if fall > TIMES_AIR * air_fall && comes_back {
             return Some(Loading { at_s: after.0, found: true });
         }

@@ -1,18 +1,29 @@
 //! The oven and its record: reading logs, repairing them in the open, and what the steel got.
 
+mod assemble;
 mod cell;
 mod clean;
 mod clock;
+mod columns;
 mod corrections;
 mod dialect;
+mod elapsed;
+mod feed;
 mod lag;
 mod loading;
 mod log;
+mod long;
+mod order;
+mod quick;
 mod received;
 mod repair;
 mod role;
+mod row;
 mod soak;
 mod table;
+mod text;
+mod units;
+mod zone;
 
 pub use cell::TemperatureUnit;
 pub use corrections::read_corrections;
@@ -24,12 +35,13 @@ pub use lag::{
 };
 pub use loading::Loading;
 pub use log::{
-    Channel, Correction, OvenLog, ReadOptions, UtcOffset, Values, Zone, read_log, read_log_bytes, read_log_columns,
+    Channel, Correction, OvenLog, ReadOptions, Values, read_log, read_log_bytes, read_log_columns, read_log_telling,
 };
 pub use received::{Gaps, LagBand, Received, Trace};
 pub use repair::{Gap, Repair};
 pub use role::{Role, TimeUnit};
 pub use soak::{Part, Soak};
+pub use zone::{UtcOffset, Zone};
 
 use crate::record::ModelRecord;
 

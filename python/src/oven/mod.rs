@@ -3,13 +3,17 @@
 mod lag;
 mod log;
 mod read;
+mod repair;
 mod soak;
+mod source;
+mod zone;
 
 use pyo3::prelude::*;
 
 /// Adds the room to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     log::register(module)?;
+    repair::register(module)?;
     read::register(module)?;
     soak::register(module)?;
     lag::register(module)
