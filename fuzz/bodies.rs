@@ -49,7 +49,7 @@ pub fn cells(bytes: &[u8]) {
 pub fn words(bytes: &[u8]) {
     let _ = read_corrections(bytes, "bytes");
     if let Ok(text) = std::str::from_utf8(bytes) {
-        let _ = afterquench::hardness::Scale::parse(text);
+        let _ = afterquench::hardness::ScaleName::parse(text);
         let _ = afterquench::hardness::GuardBand::parse(text);
         let _ = afterquench::steel::steel(text);
     }

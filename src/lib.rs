@@ -4,6 +4,7 @@
 //! then time against temperature, curves, hardness, steels, the oven, the plan.
 
 pub mod curve;
+pub mod drift;
 pub mod error;
 pub mod estimate;
 pub mod hardness;

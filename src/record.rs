@@ -184,13 +184,14 @@ pub fn check_finite(
 /// Every public model's record, in the order a user meets them.
 #[must_use]
 pub fn records() -> Vec<&'static ModelRecord> {
-    let rooms: [&[&ModelRecord]; 6] = [
+    let rooms: [&[&ModelRecord]; 7] = [
         crate::temper::RECORDS,
         crate::curve::RECORDS,
         crate::steel::RECORDS,
         crate::hardness::RECORDS,
         crate::oven::RECORDS,
         crate::plan::RECORDS,
+        crate::drift::RECORDS,
     ];
     rooms.concat()
 }

@@ -2,8 +2,8 @@
 
 use afterquench::Error;
 use afterquench::oven::{
-    Correction, Gaps, HeatCapacity, LagBand, OvenLog, Part, ReadOptions, Role, Surroundings, TemperatureUnit,
-    biot_number, dip_delta_c, lost_hold_min, radiation_offset_delta_c, read_log, read_log_bytes,
+    Correction, Gaps, HeatCapacity, LagBand, OvenLog, Part, Place, ReadOptions, Role, SoakOptions, Surroundings,
+    TemperatureUnit, biot_number, dip_delta_c, lost_hold_min, radiation_offset_delta_c, read_log, read_log_bytes,
     swing_amplitude_delta_c, time_constant_s, time_to_within_s,
 };
 use afterquench::temper::{ConstantBelief, UNKNOWN_STEEL};
@@ -257,8 +257,16 @@ fn lumped_body() {
     close(time_constant_s(1.5, 13.0).unwrap(), 452.885, 1e-3);
     close(time_constant_s(3.0, 35.0).unwrap(), 336.429, 1e-3);
     close(biot_number(3.0, 35.0).unwrap(), 0.0035, 1e-9);
-    close(time_to_within_s(1.5, 35.0, 20.0, 200.0, 5.0, HeatCapacity::Constant).unwrap() / 60.0, 10.0467, 1e-3);
-    close(time_to_within_s(1.5, 13.0, 20.0, 200.0, 5.0, HeatCapacity::Constant).unwrap() / 60.0, 27.0487, 1e-3);
+    close(
+        time_to_within_s(Part::Plate(3.0), 35.0, 20.0, 200.0, 5.0, 0.0, HeatCapacity::Constant).unwrap() / 60.0,
+        10.0467,
+        1e-3,
+    );
+    close(
+        time_to_within_s(Part::Plate(3.0), 13.0, 20.0, 200.0, 5.0, 0.0, HeatCapacity::Constant).unwrap() / 60.0,
+        27.0487,
+        1e-3,
+    );
     close(lost_hold_min(168.214, 200.0, 20.0, 3.0, c(20.0)).unwrap(), 9.50133, 0.05);
     close(lost_hold_min(452.885, 200.0, 20.0, 3.0, c(20.0)).unwrap(), 25.7495, 0.05);
     close(lost_hold_min(336.429, 200.0, 20.0, 3.0, c(20.0)).unwrap(), 19.0908, 0.05);
@@ -282,7 +290,7 @@ fn heating_with_the_eurocode() {
         (4.0, 10.0, 240.0, 2.0, 3879.52),
         (6.0, 50.0, 240.0, 5.0, 929.63),
     ] {
-        let got = time_to_within_s(0.5 * thickness, h, 20.0, oven, within, HeatCapacity::En1993).unwrap();
+        let got = time_to_within_s(Part::Plate(thickness), h, 20.0, oven, within, 0.0, HeatCapacity::En1993).unwrap();
         assert!((got - expected).abs() < 0.0051, "{got}, not {expected}");
     }
 }
@@ -290,14 +298,16 @@ fn heating_with_the_eurocode() {
 #[test]
 fn soak_says_when_the_hold_began() {
     let log = scenario("b", B);
-    let soak = log.soak(Part::Plate(4.0), Surroundings::StillAir, None).unwrap();
+    let soak = log.soak(Part::Plate(4.0), SoakOptions::around(Surroundings::StillAir)).unwrap();
     assert!(soak.biot < 0.1 && (soak.hold_c - 200.0).abs() < 1e-9);
     let (low, high) = soak.start_of_hold.interval(0.95).unwrap();
     assert!(low < soak.start_of_hold.value() && soak.start_of_hold.value() < high);
     assert!(soak.minutes_lost.value() > 0.0);
-    assert!(soak.received(UNKNOWN_STEEL, Gaps::Bound).is_ok());
-    assert!(matches!(log.soak(Part::Plate(200.0), Surroundings::Salt, None), Err(Error::Refused { .. })));
-    assert!(matches!(log.soak(Part::Plate(-1.0), Surroundings::Salt, None), Err(Error::InvalidValue { .. })));
+    assert!(soak.received(UNKNOWN_STEEL, Gaps::Bound, Place::Core).is_ok());
+    let salt = SoakOptions::around(Surroundings::Salt);
+    let varying = SoakOptions { capacity: HeatCapacity::En1993, ..salt };
+    assert!(matches!(log.soak(Part::Plate(60.0), varying), Err(Error::Refused { .. })));
+    assert!(matches!(log.soak(Part::Plate(-1.0), salt), Err(Error::InvalidValue { .. })));
 }
 
 proptest! {

@@ -5,7 +5,7 @@
 
 use afterquench::curve::{HardnessAfterTemper, Side, TemperingCurve};
 use afterquench::error::Error;
-use afterquench::plan::{Band, Plan, Request, RetemperRequest, Unknowns, plan, retemper};
+use afterquench::plan::{Band, Earlier, Plan, Request, RetemperRequest, Unknowns, plan, retemper};
 use afterquench::temper::ConstantBelief;
 use afterquench::{HoldTime, Temperature};
 use proptest::prelude::*;
@@ -34,10 +34,12 @@ fn next(measured: f64, target: (f64, f64), previous: &[(f64, f64)], c: f64) -> R
         measured_hrc: measured,
         u_measured_hrc: 0.4,
         target,
-        previous: previous
-            .iter()
-            .map(|&(celsius, hours)| (Temperature::from_celsius(celsius), HoldTime::from_hours(hours)))
-            .collect(),
+        earlier: Earlier::holds(
+            previous
+                .iter()
+                .map(|&(celsius, hours)| (Temperature::from_celsius(celsius), HoldTime::from_hours(hours)))
+                .collect(),
+        ),
         time: HoldTime::from_hours(2.0),
         oven_limit: None,
         unknowns: Unknowns::of(&falling()),
@@ -181,12 +183,40 @@ fn bad_requests_are_refused() {
     assert!(invalid(refused(&|r| r.target = (f64::NAN, 58.0))));
     assert!(invalid(refused(&|r| r.time = HoldTime::from_hours(0.0))));
     assert!(invalid(refused(&|r| r.cycles = 0)));
+    for hours in [1e-9, 0.05, 1e9] {
+        assert!(refused(&|r| r.time = HoldTime::from_hours(hours)).is_out_of_range(), "{hours}");
+    }
+    assert!(invalid(refused(&|r| r.unknowns.hold.time_h = 2.5)));
     assert!(invalid(refused(&|r| r.thickness = Some(afterquench::Length::from_mm(-3.0)))));
     assert!(invalid(refused(&|r| r.oven_limit = Some(Temperature::from_celsius(f64::INFINITY)))));
     assert!(invalid(refused(&|r| r.unknowns.u_curve_hrc = -0.1)));
     assert!(matches!(refused(&|r| r.target = (66.0, 68.0)), Error::NoAnswer { .. }));
     // Question 23: an as-quenched reading below the band says that the hardening failed.
     assert!(matches!(refused(&|r| r.as_quenched_hrc = Some(62.0)), Error::NoAnswer { .. }));
+    assert!(matches!(refused(&|r| r.as_quenched_hrc = Some(67.0)), Error::NoAnswer { .. }));
+}
+
+/// A part inside the window is left alone wherever in it it lies, and what would soften it is still shown.
+#[test]
+fn a_part_inside_the_window_is_left() {
+    for measured in [58.1, 59.0, 59.9] {
+        let made = retemper(&falling(), &next(measured, (58.0, 60.0), &[(200.0, 2.0)], 20.0)).unwrap();
+        assert!(made.leave.as_ref().unwrap().starts_with("nothing to do") && made.best().is_none());
+        assert_eq!(made.schedules.is_empty(), measured <= 59.0);
+    }
+}
+
+/// By hand: ±5, ±1.5 and ±1 °C flat have u = 3.07 °C, worth 0.16 HRC on the curve before the step and next to nothing
+/// after it. The draws that check the chance itself are in the Python tests.
+#[test]
+fn the_chance_holds_the_earlier_temper() {
+    let mut request = next(61.2, around(60.0), &[(200.0, 2.0)], 20.0);
+    request.u_measured_hrc = 0.2;
+    let made = retemper(&falling(), &request).unwrap();
+    let best = made.best().unwrap();
+    let earlier = best.hrc.components().iter().find(|part| part.name == "earlier temper").unwrap().u;
+    assert!(earlier > 0.1 && earlier < 0.2, "{earlier}");
+    assert!(best.hrc.components().iter().any(|part| part.name == "offset" && part.u > 0.03));
 }
 
 proptest! {

@@ -84,6 +84,11 @@ from ._native import cite, models
 
 __all__ += ["cite", "models"]
 
+# Questions that a caution with its source answers.
+from ._native import Advice, advice, advice_topics
+
+__all__ += ["Advice", "advice", "advice_topics"]
+
 # Hardness.
 from ._native import (
     Comparison,
@@ -180,10 +185,38 @@ __all__ += [
     "time_to_within",
 ]
 
+# Heat into a part.
+from ._native import (
+    Through,
+    conductivity_w_mk,
+    is_through,
+    radiant_part_c,
+    radiation_coefficient_w_m2k,
+    section_modes,
+    section_temperature_c,
+    specific_heat_j_kgk,
+)
+
+__all__ += [
+    "Through",
+    "conductivity_w_mk",
+    "is_through",
+    "radiant_part_c",
+    "radiation_coefficient_w_m2k",
+    "section_modes",
+    "section_temperature_c",
+    "specific_heat_j_kgk",
+]
+
 # Plans.
 from ._native import Plan, Schedule, plan, retemper
 
 __all__ += ["Plan", "Schedule", "plan", "plot", "report", "retemper"]
+
+# Drift.
+from ._native import Monitor, monitor
+
+__all__ += ["Monitor", "monitor"]
 
 
 # Pictures and sheets: modules that are imported at their first use, so that importing the package stays cheap.

@@ -443,6 +443,22 @@ class Hazard:
     def as_dict(self) -> dict[str, Any]: ...
 
 @final
+class Advice:
+    @property
+    def topic(self) -> str: ...
+    @property
+    def question(self) -> str: ...
+    @property
+    def says(self) -> list[str]: ...
+    @property
+    def not_computed(self) -> str: ...
+    @property
+    def cautions(self) -> list[str]: ...
+
+def advice(topic: str, steel: str | Steel | None = None) -> Advice: ...
+def advice_topics() -> list[str]: ...
+
+@final
 class Steel:
     @property
     def name(self) -> str: ...
@@ -858,6 +874,9 @@ def compare_results(first: Estimate, second: Estimate) -> Comparison: ...
 
 _Surroundings: TypeAlias = Literal["fan air", "still air", "sand", "oil", "salt"]
 _Gaps: TypeAlias = Literal["bound", "line", "refuse"]
+_HeatCapacity: TypeAlias = Literal["constant", "en-1993-1-2"]
+_Decided: TypeAlias = Literal["yes", "no", "not decided"]
+_Place: TypeAlias = Literal["core", "surface"]
 
 @final
 class Repair:
@@ -910,8 +929,11 @@ class OvenLog:
         surroundings: _Surroundings = "fan air",
         *,
         diameter_mm: float | None = None,
-        h_w_m2k: float | tuple[float, float, float] | None = None,
+        h_w_m2k: float | tuple[float, float, float] | Literal["fit"] | None = None,
+        heat_capacity: _HeatCapacity = "constant",
+        element: tuple[float, float, float] | None = None,
     ) -> Soak: ...
+    def fitted_lag_s(self) -> Estimate: ...
 
 @final
 class Soak:
@@ -922,10 +944,17 @@ class Soak:
     @property
     def time_constant_s(self) -> tuple[float, float, float]: ...
     @property
+    def h_w_m2k(self) -> tuple[float, float, float]: ...
+    @property
+    def fitted_h_w_m2k(self) -> Estimate | None: ...
+    @property
+    def radiation_delta_c(self) -> float: ...
+    @property
     def biot(self) -> float: ...
     @property
     def hold_c(self) -> float: ...
-    def history(self, c: _Belief | None = None, *, gaps: _Gaps | None = None) -> History: ...
+    def is_through(self, at_s: float, within_delta_c: float = 5.0) -> _Decided: ...
+    def history(self, c: _Belief | None = None, *, gaps: _Gaps | None = None, place: _Place = "core") -> History: ...
     def to_frame(self) -> Any: ...
 
 def read_log(
@@ -965,7 +994,60 @@ def time_to_within(
     *,
     diameter_mm: ArrayLike | None = None,
     h_w_m2k: ArrayLike | None = None,
-    heat_capacity: Literal["constant", "en-1993-1-2"] = "constant",
+    heat_capacity: _HeatCapacity = "constant",
+    emissivity: ArrayLike | None = None,
+) -> Any: ...
+def section_modes(
+    biot: float, count: int = 1, shape: Literal["plate", "round"] = "plate"
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]: ...
+def section_temperature_c(
+    time_s: float,
+    thickness_mm: float | None,
+    start_c: float,
+    oven_c: float,
+    *,
+    diameter_mm: float | None = None,
+    surroundings: _Surroundings = "fan air",
+    h_w_m2k: float | None = None,
+    place: _Place = "core",
+    conductivity_w_mk: float = 30.0,
+    heat_capacity_j_m3k: float = 3925000.0,
+) -> float: ...
+
+@final
+class Through:
+    @property
+    def verdict(self) -> _Decided: ...
+    @property
+    def core(self) -> Estimate: ...
+    @property
+    def surface(self) -> Estimate: ...
+    @property
+    def time_s(self) -> Estimate: ...
+    @property
+    def biot(self) -> float: ...
+
+def is_through(
+    thickness_mm: float | None,
+    surroundings: _Surroundings,
+    start_c: float,
+    oven_c: float,
+    *,
+    time_s: float,
+    within_delta_c: float = 5.0,
+    diameter_mm: float | None = None,
+    h_w_m2k: float | tuple[float, float, float] | None = None,
+) -> Through: ...
+def specific_heat_j_kgk(temperature_c: ArrayLike) -> Any: ...
+def conductivity_w_mk(temperature_c: ArrayLike) -> Any: ...
+def radiation_coefficient_w_m2k(wall_c: ArrayLike, part_c: ArrayLike, emissivity: ArrayLike) -> Any: ...
+def radiant_part_c(
+    air_c: ArrayLike,
+    wall_c: ArrayLike,
+    element_c: ArrayLike,
+    view_factor: ArrayLike,
+    emissivity: ArrayLike,
+    h_w_m2k: ArrayLike,
 ) -> Any: ...
 def lost_hold_min(
     time_constant_s: ArrayLike,
@@ -1025,6 +1107,8 @@ class Plan:
     @property
     def first_step(self) -> Schedule | None: ...
     @property
+    def leave(self) -> str | None: ...
+    @property
     def equivalents(self) -> list[dict[str, Any]]: ...
     @property
     def sensitivity(self) -> list[dict[str, Any]]: ...
@@ -1057,10 +1141,10 @@ def plan(
 ) -> Plan: ...
 def retemper(
     steel: str | Steel | TemperingCurve,
-    measured_hrc: float | Estimate,
+    measured_hrc: float | Estimate | Readings,
     target_hrc: tuple[float, float] | float,
     *,
-    previous: Sequence[tuple[float, float]] | None = None,
+    previous: Sequence[tuple[float, float] | Schedule] | Schedule | Plan | History | None = None,
     time_h: float = 2.0,
     u_measured: float = 0.4,
     oven_limit_c: float | None = None,
@@ -1070,3 +1154,34 @@ def retemper(
     controller_delta_c: float = 1.0,
     time_spread_min: float = 3.0,
 ) -> Plan: ...
+
+@final
+class Monitor:
+    @property
+    def verdict(self) -> Literal["drifting", "steady", "cannot say yet"]: ...
+    @property
+    def why(self) -> str: ...
+    @property
+    def slope(self) -> Estimate | None: ...
+    @property
+    def passes_limit(self) -> dict[str, Any] | None: ...
+    @property
+    def individuals(self) -> dict[str, Any]: ...
+    @property
+    def ewma(self) -> dict[str, Any]: ...
+    @property
+    def run_lengths(self) -> list[dict[str, Any]]: ...
+    @property
+    def cautions(self) -> list[str]: ...
+    def to_frame(self) -> pd.DataFrame: ...
+    def __len__(self) -> int: ...
+
+def monitor(
+    frame: pd.DataFrame | Mapping[str, Any],
+    *,
+    limit: float | None = None,
+    centre: float | None = None,
+    weight: float = 0.2,
+    width: float = 3.0,
+    u_reference: float = 0.0,
+) -> Monitor: ...

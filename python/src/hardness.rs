@@ -6,6 +6,8 @@ mod indent;
 mod readings;
 mod tables;
 
+pub use readings::Readings;
+
 use pyo3::prelude::*;
 
 /// Adds the room to the module.

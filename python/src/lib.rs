@@ -3,8 +3,10 @@
 // A Python signature has as many arguments as its callers have things to name.
 #![allow(clippy::too_many_arguments)]
 
+mod advice;
 mod arguments;
 mod curve;
+mod drift;
 mod errors;
 mod estimate;
 mod hardness;
@@ -32,6 +34,8 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     hardness::register(module)?;
     oven::register(module)?;
     plan::register(module)?;
+    drift::register(module)?;
+    advice::register(module)?;
     record::register(module)?;
     Ok(())
 }

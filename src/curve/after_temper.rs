@@ -179,7 +179,16 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
     /// # Errors
     /// [`Error::NoAnswer`] for a reading below the expected band: the hardening failed and no curve applies.
     fn conditioning(&self, as_quenched_hrc: Option<f64>) -> Result<Conditioning> {
-        Conditioning::of(self.name(), self.as_quenched(), as_quenched_hrc)
+        match (self.as_quenched(), as_quenched_hrc) {
+            (None, Some(reading)) => {
+                let hold = self.reference_hold();
+                let c = self.constant().unwrap_or(crate::temper::UNKNOWN_STEEL).middle();
+                let mildest = self.hardness_with(self.range_with(hold, c).0, hold, c)?;
+                let known = AsQuenched { hrc: mildest, u: self.u_level().hypot(self.u_batch()) };
+                Conditioning::unexpected(self.name(), known, reading)
+            }
+            (expected, reading) => Conditioning::of(self.name(), expected, reading),
+        }
     }
 
     /// Hardness after a hold, a plain number.

@@ -10,8 +10,10 @@ pub static AS_QUENCHED_CONDITIONING: ModelRecord = ModelRecord {
     id: "curve.as_quenched_conditioning",
     gives: "shift of a tempering curve by an as-quenched reading",
     unit: "HRC",
-    formula: "shift = w (A - A0) exp(-(A0 - H)/10 HRC), w = u0² / (u0² + 0.5²); A read, A0 ± u0 expected, H on the curve; \
-              A < A0 - 2.5 √(u0² + 0.5²): the hardening failed",
+    formula: "shift = w d exp(-(A0 - H)/10 HRC), w = u0² / (u0² + 0.5²), d = what A - A0 exceeds the reading's error of \
+              0.5 HRC by; A read, A0 ± u0 expected, H on the curve; A < A0 - 2.5 √(u0² + 0.5²): the hardening failed; \
+              A > A0 + 2.5 √(u0² + 0.5²): not this steel or not that hardness; where no A0 is known, the curve's hardness \
+              after its mildest temper stands for A0 in the check for failed hardening alone",
     ranges: &[ValidRange {
         argument: "as_quenched_hrc",
         unit: "HRC",
@@ -77,42 +79,62 @@ impl Conditioning {
         let Some(reading) = reading else { return Ok(Self::NONE) };
         check_finite(curve.to_owned(), "as_quenched_hrc", "HRC", reading)?;
         AS_QUENCHED_CONDITIONING.check("as_quenched_hrc", reading)?;
-        let Some(expected) = expected else {
-            let sentence = "the as-quenched reading was not used: none is known that belongs to this curve";
-            return Ok(Self { sentence: Some(sentence.into()), ..Self::NONE });
-        };
+        let Some(expected) = expected else { return Ok(Self::NONE) };
         if reading < expected.lowest() {
+            let why = format!(
+                "{:.1} HRC is expected and {:.1} is the lowest that still says so",
+                expected.hrc,
+                expected.lowest()
+            );
+            return Err(hardening_failed(curve, reading, &why));
+        }
+        if reading > expected.highest() {
             return Err(Error::NoAnswer {
                 model: curve.to_owned().into(),
                 asked: format!("the hardness after a temper of a part with {reading} HRC as quenched").into(),
                 why: format!(
-                    "{:.1} HRC is expected and {:.1} is the lowest that still says so: the hardening failed, and no \
-                     tempering curve applies",
+                    "{:.1} HRC is expected and {:.1} is the highest that the errors allow: this is another steel, or the \
+                     tester reads high",
                     expected.hrc,
-                    expected.lowest()
+                    expected.highest()
                 )
                 .into(),
-                hint: "Look at the hardening first: too cold, too short, quenched too slowly, or a decarburised skin; \
-                       then harden again"
+                hint: "Check the steel, the scale, and the tester on a block near that value; leave as_quenched_hrc out \
+                       if the reading can't be trusted"
                     .into(),
             });
         }
         let weight = expected.u * expected.u / (expected.u * expected.u + U_READING * U_READING);
         let deviation = reading - expected.hrc;
-        let sentence = if reading > expected.highest() {
+        // What an error of the reading explains moves nothing; beyond it the shift sets in without a step.
+        let deviation = deviation - deviation.clamp(-U_READING, U_READING);
+        let sentence = if deviation == 0.0 {
             format!(
-                "as-quenched {reading} HRC lies above the {:.1} expected by more than the errors allow: check the tester",
+                "as-quenched {reading} HRC against {:.1} expected: inside the reading's error, no adjustment",
                 expected.hrc
             )
         } else {
             format!(
-                "as-quenched {reading} HRC against {:.1} expected: {:.0} % of the difference is taken as real and fades \
-                 as the temper proceeds",
+                "as-quenched {reading} HRC against {:.1} expected: {:.0} % of what exceeds the reading's error of \
+                 {U_READING} HRC is taken as real and fades as the temper proceeds",
                 expected.hrc,
                 100.0 * weight
             )
         };
         Ok(Self { shift: weight * deviation, expected: expected.hrc, sentence: Some(sentence.into()) })
+    }
+
+    /// A reading for a curve whose as-quenched hardness is not known: it moves nothing, but a part that is softer from
+    /// the quench than the curve is after its `mildest` temper did not harden.
+    pub(super) fn unexpected(curve: &str, mildest: AsQuenched, reading: f64) -> Result<Self> {
+        check_finite(curve.to_owned(), "as_quenched_hrc", "HRC", reading)?;
+        AS_QUENCHED_CONDITIONING.check("as_quenched_hrc", reading)?;
+        if reading < mildest.lowest() {
+            let why = format!("the curve still has {:.1} HRC after its mildest temper", mildest.hrc);
+            return Err(hardening_failed(curve, reading, &why));
+        }
+        let sentence = "the as-quenched reading was not used: none is known that belongs to this curve";
+        Ok(Self { sentence: Some(sentence.into()), ..Self::NONE })
     }
 
     /// The hardness with the deviation carried.
@@ -135,5 +157,16 @@ impl Conditioning {
     #[must_use]
     pub const fn sentence(&self) -> Option<&Text> {
         self.sentence.as_ref()
+    }
+}
+
+fn hardening_failed(curve: &str, reading: f64, why: &str) -> Error {
+    Error::NoAnswer {
+        model: curve.to_owned().into(),
+        asked: format!("the hardness after a temper of a part with {reading} HRC as quenched").into(),
+        why: format!("{why}: the hardening failed, and no tempering curve applies").into(),
+        hint: "Look at the hardening first: too cold, too short, quenched too slowly, or a decarburised skin; then \
+               harden again"
+            .into(),
     }
 }

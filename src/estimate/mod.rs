@@ -2,10 +2,12 @@
 
 mod combine;
 mod distribution;
+mod quadrature;
 mod random;
 
 pub use combine::{propagate, root_sum_of_squares};
 pub use distribution::{normal_cdf, normal_quantile, student_cdf, student_quantile};
+pub use quadrature::legendre;
 pub use random::Draws;
 
 use serde::{Deserialize, Serialize};

@@ -1,85 +1,19 @@
 //! How late the steel is: a lumped body in air, and what that does to ramps, swings, dips and the clock.
 
+use super::formula::{Formula, of_size, positive, size_name, volume_by_area};
+use super::material::{CONDUCTIVITY_W_MK, HEAT_CAPACITY_J_M3K};
 use crate::error::{Error, Result};
-use crate::kernel::{ArrayModel, Lane};
-use crate::quantity::{SteelConstant, Temperature, ZERO_CELSIUS_K};
-use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange, check_finite};
+use crate::quantity::{SteelConstant, Temperature};
+use crate::record::{ModelRecord, Origin, Scatter, Source, check_finite};
 use crate::temper::History;
 
-/// Density times specific heat of hardened steel, J/m³K: 7850 kg/m³ · 500 J/kgK, between 150 and 250 °C.
-const HEAT_CAPACITY_J_M3K: f64 = 3.925e6;
-/// Density of steel, kg/m³.
-const DENSITY_KG_M3: f64 = 7850.0;
-/// Conductivity of hardened high-carbon steel, pessimistic, W/mK.
-pub(super) const CONDUCTIVITY_W_MK: f64 = 30.0;
 /// Above this Biot number a body is not at one temperature.
 pub(super) const LARGEST_BIOT: f64 = 0.1;
-/// Stefan–Boltzmann constant, W/m²K⁴ (CODATA 2018).
-const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
-
-const LUMPED: Source = Source {
+pub(super) const LUMPED: Source = Source {
     cite: "lumped heat capacity, any heat transfer textbook",
     at: "T = T_air + (T_0 - T_air) exp(-t/tau), tau = rho c (V/A) / h, for Bi < 0.1",
     origin: Origin::FromMemory,
 };
-
-/// What is around the part, and with it the heat transfer coefficient.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Surroundings {
-    /// An oven without a fan.
-    StillAir,
-    /// An oven with a fan.
-    FanAir,
-    /// Packed in hot sand.
-    Sand,
-    /// An oil bath.
-    Oil,
-    /// A salt bath.
-    Salt,
-}
-
-impl Surroundings {
-    /// All of them.
-    pub const ALL: [Self; 5] = [Self::StillAir, Self::FanAir, Self::Sand, Self::Oil, Self::Salt];
-
-    /// Its name in Python.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::StillAir => "still air",
-            Self::FanAir => "fan air",
-            Self::Sand => "sand",
-            Self::Oil => "oil",
-            Self::Salt => "salt",
-        }
-    }
-
-    /// From its name.
-    ///
-    /// # Errors
-    /// [`Error::UnknownName`].
-    pub fn named(name: &str) -> Result<Self> {
-        Self::ALL.into_iter().find(|kind| kind.name() == name).ok_or_else(|| Error::UnknownName {
-            kind: "surroundings".into(),
-            name: name.to_owned(),
-            close: Self::ALL.iter().map(|kind| kind.name().to_owned()).collect(),
-            hint: "Or give h_w_m2k, a heat transfer coefficient of your own".into(),
-        })
-    }
-
-    /// Heat transfer coefficient in W/m²K: low, likely, high. An assumption: nobody's oven is known better than to a
-    /// factor of two without a probe beside the part. Air from practice, the baths from memory.
-    #[must_use]
-    pub const fn h_w_m2k(self) -> (f64, f64, f64) {
-        match self {
-            Self::StillAir => (8.0, 13.0, 20.0),
-            Self::FanAir => (20.0, 35.0, 60.0),
-            Self::Sand => (20.0, 50.0, 120.0),
-            Self::Oil => (80.0, 200.0, 500.0),
-            Self::Salt => (200.0, 500.0, 1200.0),
-        }
-    }
-}
 
 /// The record of [`time_constant_s`].
 pub static TIME_CONSTANT: ModelRecord = ModelRecord {
@@ -105,42 +39,6 @@ pub static BIOT_NUMBER: ModelRecord = ModelRecord {
     sources: &[LUMPED],
     errata: &[],
     not_for: "saying how late a part is: that is the time constant",
-};
-
-/// The record of [`time_to_within_s`].
-pub static TIME_TO_WITHIN: ModelRecord = ModelRecord {
-    id: "oven.time_to_within",
-    gives: "time until a cold part in a steady oven is within some degrees of it",
-    unit: "s",
-    formula: "t = integral of rho c(T) (V/A) / (h (T_oven - T)) dT; c constant, or 425 + 0.773 T - 1.69e-3 T^2 + \
-              2.22e-6 T^3 J/kgK",
-    ranges: &[
-        ValidRange {
-            argument: "start_c",
-            unit: "°C",
-            low: 0.0,
-            high: 600.0,
-            stated_by: "EN 1993-1-2, branch of c(T) below 600 °C",
-        },
-        ValidRange {
-            argument: "oven_c",
-            unit: "°C",
-            low: 20.0,
-            high: 600.0,
-            stated_by: "EN 1993-1-2, branch of c(T) below 600 °C",
-        },
-    ],
-    scatter: Scatter::NotStated,
-    sources: &[
-        LUMPED,
-        Source {
-            cite: "EN 1993-1-2:2005, Eurocode 3, structural fire design",
-            at: "eq. 3.2a, specific heat of carbon steel",
-            origin: Origin::Printed,
-        },
-    ],
-    errata: &["c(T) is for carbon steel; hardened tool steel differs by a few percent"],
-    not_for: "parts of Biot number above 0.1",
 };
 
 /// The record of [`lost_hold_min`].
@@ -182,87 +80,6 @@ pub static DIP: ModelRecord = ModelRecord {
     not_for: "parts of Biot number above 0.1",
 };
 
-/// The record of [`radiation_offset_delta_c`].
-pub static RADIATION_OFFSET: ModelRecord = ModelRecord {
-    id: "oven.radiation_offset",
-    gives: "how much hotter than the air a part gets that sees a glowing element on one side",
-    unit: "°C",
-    formula: "emissivity * view_factor * sigma (T_element^4 - T_part^4) / (2 h), T in K, part at air temperature",
-    ranges: &[
-        ValidRange {
-            argument: "view_factor",
-            unit: "",
-            low: 0.0,
-            high: 1.0,
-            stated_by: "the meaning of a view factor",
-        },
-        ValidRange { argument: "emissivity", unit: "", low: 0.0, high: 1.0, stated_by: "the meaning of an emissivity" },
-    ],
-    scatter: Scatter::NotStated,
-    sources: &[Source {
-        cite: "Stefan-Boltzmann law",
-        at: "linearised: both faces lose by h",
-        origin: Origin::FromMemory,
-    }],
-    errata: &["an upper side where the rise is large: the part then radiates more itself"],
-    not_for: "a part that is hotter than its air already, or shielded",
-};
-
-/// A formula of a few numbers over arrays.
-#[derive(Debug, Clone, Copy)]
-pub struct Formula<const N: usize> {
-    names: [&'static str; N],
-    function: fn([f64; N]) -> Result<f64>,
-}
-
-impl<const N: usize> ArrayModel for Formula<N> {
-    fn arguments(&self) -> &[&'static str] {
-        &self.names
-    }
-
-    fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
-        for (index, out) in out.iter_mut().enumerate() {
-            let mut values = [f64::NAN; N];
-            for (value, lane) in values.iter_mut().zip(arguments) {
-                *value = lane.at(index);
-            }
-            *out = if values.iter().any(|value| value.is_nan()) {
-                f64::NAN
-            } else {
-                (self.function)(values).unwrap_or(f64::NAN)
-            };
-        }
-    }
-
-    fn explain(&self, arguments: &[f64]) -> Result<()> {
-        let mut values = [f64::NAN; N];
-        values.iter_mut().zip(arguments).for_each(|(value, given)| *value = *given);
-        (self.function)(values).map(|_| ())
-    }
-}
-
-/// Volume by heated area of a plate by its thickness, or of a round bar by its diameter.
-const fn volume_by_area<const ROUND: bool>(size_mm: f64) -> f64 {
-    if ROUND { 0.25 * size_mm } else { 0.5 * size_mm }
-}
-
-const fn size_name<const ROUND: bool>() -> &'static str {
-    if ROUND { "diameter_mm" } else { "thickness_mm" }
-}
-
-/// An error about the volume by area, told of the size that the caller gave.
-fn of_size<const ROUND: bool>(result: Result<f64>) -> Result<f64> {
-    result.map_err(|mut error| {
-        if let Error::InvalidValue { argument, value, .. } = &mut error {
-            if argument == "volume_by_area_mm" {
-                *argument = size_name::<ROUND>().into();
-                *value /= volume_by_area::<ROUND>(1.0);
-            }
-        }
-        error
-    })
-}
-
 /// [`time_constant_s`] over arrays of size and h.
 #[must_use]
 pub const fn time_constant_over<const ROUND: bool>() -> Formula<2> {
@@ -281,18 +98,6 @@ pub const fn biot_number_over<const ROUND: bool>() -> Formula<2> {
     }
 }
 
-/// [`time_to_within_s`] over arrays; with the heat capacity of EN 1993-1-2, or a constant one.
-#[must_use]
-pub const fn time_to_within_over<const ROUND: bool, const EN: bool>() -> Formula<5> {
-    Formula {
-        names: [size_name::<ROUND>(), "h_w_m2k", "start_c", "oven_c", "within_delta_c"],
-        function: |[size, h, start, oven, within]| {
-            let capacity = if EN { HeatCapacity::En1993 } else { HeatCapacity::Constant };
-            of_size::<ROUND>(time_to_within_s(volume_by_area::<ROUND>(size), h, start, oven, within, capacity))
-        },
-    }
-}
-
 /// [`lost_hold_min`] over arrays.
 pub const LOST_HOLD_OVER: Formula<5> = Formula {
     names: ["time_constant_s", "oven_c", "start_c", "hold_h", "c"],
@@ -308,29 +113,6 @@ pub const DIP_OVER: Formula<3> = Formula {
     names: ["air_drop_delta_c", "duration_s", "time_constant_s"],
     function: |[drop, duration, tau]| dip_delta_c(drop, duration, tau),
 };
-/// [`radiation_offset_delta_c`] over arrays.
-pub const RADIATION_OVER: Formula<5> = Formula {
-    names: ["element_c", "part_c", "view_factor", "emissivity", "h_w_m2k"],
-    function: |[element, part, view, emissivity, h]| radiation_offset_delta_c(element, part, view, emissivity, h),
-};
-
-fn positive(record: &'static ModelRecord, argument: &'static str, unit: &'static str, value: f64) -> Result<()> {
-    check_finite(record.id, argument, unit, value)?;
-    if value <= 0.0 {
-        return Err(Error::InvalidValue {
-            model: record.id.into(),
-            argument: argument.into(),
-            value,
-            unit: unit.into(),
-            why: "is not positive".into(),
-            failed: 1,
-            of: 1,
-            hint: "Check the unit, which is the last part of the argument's name".into(),
-        });
-    }
-    Ok(())
-}
-
 /// Time constant of a part in s, from its volume by wetted area in mm and h in W/m²K.
 ///
 /// A plate heated on both faces has half its thickness, a round bar a quarter of its diameter.
@@ -356,72 +138,6 @@ pub fn biot_number(volume_by_area_mm: f64, h_w_m2k: f64) -> Result<f64> {
     positive(&BIOT_NUMBER, "volume_by_area_mm", "mm", volume_by_area_mm)?;
     positive(&BIOT_NUMBER, "h_w_m2k", "W/m2K", h_w_m2k)?;
     Ok(h_w_m2k * volume_by_area_mm * 1e-3 / CONDUCTIVITY_W_MK)
-}
-
-/// How the heat capacity goes with temperature.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum HeatCapacity {
-    /// 3.925e6 J/m³K.
-    #[default]
-    Constant,
-    /// 7850 kg/m³ times the specific heat of EN 1993-1-2, eq. 3.2a.
-    En1993,
-}
-
-/// EN 1993-1-2:2005, eq. 3.2a: coefficients of T⁰ to T³ in J/kgK.
-const EN_SPECIFIC_HEAT: [f64; 4] = [425.0, 7.73e-1, -1.69e-3, 2.22e-6];
-
-/// Seconds until a part put cold into a steady oven is within `within_delta_c` of it.
-///
-/// # Errors
-/// [`Error::InvalidValue`] for sizes that are not positive, [`Error::OutOfRange`] outside 0 to 600 °C,
-/// [`Error::Refused`] for a part whose Biot number is above 0.1.
-///
-/// ```
-/// use afterquench::oven::{HeatCapacity, time_to_within_s};
-/// let s = time_to_within_s(1.5, 25.0, 20.0, 200.0, 5.0, HeatCapacity::En1993).unwrap();
-/// assert!((s - 859.43).abs() < 0.01);
-/// ```
-pub fn time_to_within_s(
-    volume_by_area_mm: f64,
-    h_w_m2k: f64,
-    start_c: f64,
-    oven_c: f64,
-    within_delta_c: f64,
-    heat_capacity: HeatCapacity,
-) -> Result<f64> {
-    TIME_TO_WITHIN.check("start_c", start_c)?;
-    TIME_TO_WITHIN.check("oven_c", oven_c)?;
-    positive(&TIME_TO_WITHIN, "within_delta_c", "°C", within_delta_c)?;
-    let tau = time_constant_s(volume_by_area_mm, h_w_m2k)?;
-    lumped(biot_number(volume_by_area_mm, h_w_m2k)?)?;
-    if oven_c - start_c <= within_delta_c {
-        return Ok(0.0);
-    }
-    let goal = oven_c - within_delta_c;
-    let times = ((oven_c - start_c) / within_delta_c).ln();
-    if heat_capacity == HeatCapacity::Constant {
-        return Ok(tau * times);
-    }
-    // c(T)/(a - T) = c(a)/(a - T) - q(T) with q the polynomial quotient, so the integral is closed.
-    let [c0, c1, c2, c3] = EN_SPECIFIC_HEAT;
-    let a = oven_c;
-    let at_oven = c0 + a * (c1 + a * (c2 + a * c3));
-    let quotient = |t: f64| t * (c1 + a * c2 + a * a * c3) + t * t * 0.5 * (c2 + a * c3) + t * t * t * c3 / 3.0;
-    let heat = at_oven * times - (quotient(goal) - quotient(start_c));
-    Ok(DENSITY_KG_M3 * volume_by_area_mm * 1e-3 / h_w_m2k * heat)
-}
-
-/// Refuses a part that is not at one temperature.
-pub(super) fn lumped(biot: f64) -> Result<()> {
-    if biot < LARGEST_BIOT {
-        return Ok(());
-    }
-    Err(Error::Refused {
-        what: "a part at one temperature".into(),
-        why: format!("its Biot number is {biot:.2}, and above {LARGEST_BIOT} the core lags behind the skin").into(),
-        instead: "Measure in the core with a thermocouple, or allow at least an hour for each 25 mm of section (common practice, no source)".into(),
-    })
 }
 
 /// Minutes of a hold that are lost while the part heats from `start_c` in a steady oven.
@@ -492,32 +208,4 @@ pub fn dip_delta_c(air_drop_delta_c: f64, duration_s: f64, time_constant_s: f64)
     positive(&DIP, "duration_s", "s", duration_s)?;
     positive(&DIP, "time_constant_s", "s", time_constant_s)?;
     Ok(air_drop_delta_c * -(-duration_s / time_constant_s).exp_m1())
-}
-
-/// How much hotter than the air a flat part gets that sees an element on one side and loses heat by h on both.
-///
-/// # Errors
-/// [`Error::OutOfRange`] for a view factor or emissivity outside 0 to 1, [`Error::InvalidValue`] for the rest.
-///
-/// ```
-/// let hotter = afterquench::oven::radiation_offset_delta_c(500.0, 200.0, 0.05, 0.8, 35.0).unwrap();
-/// assert!((hotter - 9.95).abs() < 0.01);
-/// ```
-pub fn radiation_offset_delta_c(
-    element_c: f64,
-    part_c: f64,
-    view_factor: f64,
-    emissivity: f64,
-    h_w_m2k: f64,
-) -> Result<f64> {
-    RADIATION_OFFSET.check("view_factor", view_factor)?;
-    RADIATION_OFFSET.check("emissivity", emissivity)?;
-    positive(&RADIATION_OFFSET, "h_w_m2k", "W/m2K", h_w_m2k)?;
-    let kelvin = |argument: &'static str, celsius: f64| -> Result<f64> {
-        check_finite(RADIATION_OFFSET.id, argument, "°C", celsius)?;
-        positive(&RADIATION_OFFSET, argument, "K", celsius + ZERO_CELSIUS_K)?;
-        Ok(celsius + ZERO_CELSIUS_K)
-    };
-    let (element, part) = (kelvin("element_c", element_c)?, kelvin("part_c", part_c)?);
-    Ok(emissivity * view_factor * STEFAN_BOLTZMANN * (element.powi(4) - part.powi(4)) / (2.0 * h_w_m2k))
 }

@@ -1,50 +1,83 @@
-//! The oven and its record: reading logs, repairing them in the open, and what the steel got.
+//! The oven and its record: reading logs, repairing them in the open, what the steel got, how the oven behaves.
 
 mod assemble;
 mod cell;
 mod clean;
 mod clock;
 mod columns;
+mod conduction;
 mod corrections;
 mod dialect;
 mod elapsed;
 mod feed;
+mod fit;
+mod formula;
 mod lag;
 mod loading;
 mod log;
 mod long;
+mod material;
 mod order;
 mod quick;
+mod radiation;
 mod received;
 mod repair;
+mod response;
 mod role;
 mod row;
+mod section;
 mod soak;
+mod spread;
+mod surroundings;
 mod table;
 mod text;
 mod units;
+mod within;
 mod zone;
 
 pub use cell::TemperatureUnit;
 pub use corrections::read_corrections;
+pub use formula::Formula;
 pub use lag::{
-    BIOT_NUMBER, DIP, DIP_OVER, Formula, HeatCapacity, LOST_HOLD, LOST_HOLD_OVER, RADIATION_OFFSET, RADIATION_OVER,
-    SWING_AMPLITUDE, SWING_OVER, Surroundings, TIME_CONSTANT, TIME_TO_WITHIN, biot_number, biot_number_over,
-    dip_delta_c, lost_hold_min, radiation_offset_delta_c, swing_amplitude_delta_c, time_constant_over, time_constant_s,
-    time_to_within_over, time_to_within_s,
+    BIOT_NUMBER, DIP, DIP_OVER, LOST_HOLD, LOST_HOLD_OVER, SWING_AMPLITUDE, SWING_OVER, TIME_CONSTANT, biot_number,
+    biot_number_over, dip_delta_c, lost_hold_min, swing_amplitude_delta_c, time_constant_over, time_constant_s,
 };
 pub use loading::Loading;
 pub use log::{
     Channel, Correction, OvenLog, ReadOptions, Values, read_log, read_log_bytes, read_log_columns, read_log_telling,
 };
-pub use received::{Gaps, LagBand, Received, Trace};
+pub use material::{
+    CONDUCTIVITY, CONDUCTIVITY_OVER, HeatCapacity, SPECIFIC_HEAT, SPECIFIC_HEAT_OVER, conductivity_w_mk,
+    specific_heat_j_kgk,
+};
+pub use radiation::{
+    RADIANT_PART, RADIANT_PART_OVER, RADIATION_COEFFICIENT, RADIATION_COEFFICIENT_OVER, RADIATION_OFFSET,
+    RADIATION_OVER, radiant_part_c, radiation_coefficient_w_m2k, radiation_offset_delta_c,
+};
+pub use received::{Gaps, Received};
 pub use repair::{Gap, Repair};
+pub use response::{LagBand, Response, Section, Trace};
 pub use role::{Role, TimeUnit};
-pub use soak::{Part, Soak};
+pub use section::{Mode, Part, Place, SECTION, modes, section_lags, section_temperature_c};
+pub use soak::{Soak, SoakOptions};
+pub use surroundings::Surroundings;
+pub use within::{TIME_TO_WITHIN, Through, is_through, time_to_within_over, time_to_within_s};
 pub use zone::{UtcOffset, Zone};
 
 use crate::record::ModelRecord;
 
 /// The records of this room.
-pub const RECORDS: &[&ModelRecord] =
-    &[&TIME_CONSTANT, &BIOT_NUMBER, &TIME_TO_WITHIN, &LOST_HOLD, &SWING_AMPLITUDE, &DIP, &RADIATION_OFFSET];
+pub const RECORDS: &[&ModelRecord] = &[
+    &TIME_CONSTANT,
+    &BIOT_NUMBER,
+    &TIME_TO_WITHIN,
+    &SECTION,
+    &SPECIFIC_HEAT,
+    &CONDUCTIVITY,
+    &LOST_HOLD,
+    &SWING_AMPLITUDE,
+    &DIP,
+    &RADIATION_OFFSET,
+    &RADIATION_COEFFICIENT,
+    &RADIANT_PART,
+];

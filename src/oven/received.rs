@@ -1,12 +1,12 @@
 //! What the steel got, from a record with its holes, its sensors and its lag: a two-hour equivalent with a range.
 
-use serde::{Deserialize, Serialize};
-
 use super::log::{Correction, OvenLog};
 use super::repair::Gap;
+use super::response::{Following, LagBand, Response, Trace};
 use super::role::Role;
+use super::spread::{Source, distributed};
 use crate::error::{Error, Result};
-use crate::estimate::{Draws, Estimate, Shape, normal_quantile};
+use crate::estimate::Estimate;
 use crate::quantity::{Temperature, ZERO_CELSIUS_K};
 use crate::temper::{ConstantBelief, History};
 
@@ -25,51 +25,6 @@ pub enum Gaps {
 /// How far above the higher end of a hole the temperature may have been (an assumption).
 const ABOVE_HIGHER_END_C: f64 = 15.0;
 
-/// A first-order lag of the part behind the air, as a band.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct LagBand {
-    /// Shortest time constant, s.
-    pub low_s: f64,
-    /// The likely one.
-    pub likely_s: f64,
-    /// Longest.
-    pub high_s: f64,
-}
-
-impl LagBand {
-    /// What is assumed when only the air was logged and nothing is said of the part: a blade of 3 to 4 mm in an oven
-    /// with a fan to one in still air.
-    pub const UNKNOWN: Self = Self { low_s: 200.0, likely_s: 300.0, high_s: 450.0 };
-
-    /// One value, taken as exact.
-    #[must_use]
-    pub const fn exactly(seconds: f64) -> Self {
-        Self { low_s: seconds, likely_s: seconds, high_s: seconds }
-    }
-
-    /// The lag at a share of the band, even in its logarithm.
-    fn at(&self, share: f64) -> f64 {
-        self.low_s * (self.high_s / self.low_s).powf(share)
-    }
-
-    fn check(&self) -> Result<()> {
-        let rising = self.low_s <= self.likely_s && self.likely_s <= self.high_s;
-        if self.low_s > 0.0 && self.high_s.is_finite() && rising {
-            return Ok(());
-        }
-        Err(Error::InvalidValue {
-            model: "oven.history".into(),
-            argument: "lag_s".into(),
-            value: self.low_s,
-            unit: "s".into(),
-            why: "is no time constant".into(),
-            failed: 1,
-            of: 1,
-            hint: "Give a positive number of seconds, or (low, high)".into(),
-        })
-    }
-}
-
 /// A sensor whose correction nobody stated: within ±1.5 °C, none preferred (common practice for a thermocouple of
 /// tolerance class 1 below 375 °C).
 const UNSTATED_SENSOR_C: f64 = 1.5;
@@ -80,25 +35,12 @@ const POSITION_C: f64 = 5.0;
 /// What a part weighs in at when it goes into a hot oven.
 const ROOM_C: f64 = 20.0;
 
-/// Draws for the distribution, and the quantiles kept of it.
-const DRAWS: u64 = 4000;
-const QUANTILES: usize = 200;
-
 /// How holes are filled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Fill {
     Low,
     Line,
     High,
-}
-
-/// The part's temperature over time.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Trace {
-    /// Elapsed seconds, rising.
-    pub seconds: Vec<f64>,
-    /// °C.
-    pub celsius: Vec<f64>,
 }
 
 /// What the steel got.
@@ -137,7 +79,7 @@ impl OvenLog {
         match self.channel(Role::PartSide) {
             Some(_) if lag.is_none() => self.received_from(Role::PartSide, c, None, gaps),
             _ if self.channel(Role::Air).is_some() => {
-                self.received_from(Role::Air, c, Some(lag.unwrap_or(LagBand::UNKNOWN)), gaps)
+                self.received_from(Role::Air, c, Some(Following::Lag(lag.unwrap_or(LagBand::UNKNOWN))), gaps)
             }
             _ => Err(Error::Refused {
                 what: "a lag for the part side".into(),
@@ -151,7 +93,7 @@ impl OvenLog {
         &self,
         role: Role,
         c: ConstantBelief,
-        lag: Option<LagBand>,
+        lag: Option<Following>,
         gaps: Gaps,
     ) -> Result<Received> {
         if let Some(lag) = &lag {
@@ -171,7 +113,8 @@ impl OvenLog {
                 instead: "Ask for gaps=\"bound\" to have them bounded".into(),
             });
         }
-        let likely = |fill| self.part_trace_filled(role, lag.map(|lag| lag.likely_s), fill);
+        let response = lag.as_ref().map(Following::likely).transpose()?;
+        let likely = |fill| self.part_trace_filled(role, response.as_ref(), fill);
         let trace = likely(Fill::Line)?;
         let history = accumulated(History::for_belief(c)?, &trace, 0.0)?;
         let middle = c.middle();
@@ -180,17 +123,17 @@ impl OvenLog {
         let line = equivalents(&trace, &cs, 0.0)?;
         let nominal = line.get(1).copied().unwrap_or(f64::NAN);
         let shift = equivalents(&trace, &[middle], 1.0)?.first().map_or(1.0, |moved| moved - nominal);
-        let mut parts: Vec<Part> = Vec::new();
+        let mut parts: Vec<Source> = Vec::new();
         let mut estimate = Estimate::new(nominal, "°C").assuming(c.text());
         if !matches!(c, ConstantBelief::Fixed(_)) {
-            parts.push(Part::Curve { name: "c", points: line.iter().map(|v| v - nominal).collect() });
+            parts.push(Source::Curve { name: "c", points: line.iter().map(|v| v - nominal).collect() });
         }
         let gap_bounds_c = if gaps == Gaps::Bound && !holes.is_empty() {
             let (low, high) =
                 (equivalents(&likely(Fill::Low)?, &[middle], 0.0)?, equivalents(&likely(Fill::High)?, &[middle], 0.0)?);
             let only = |values: &[f64]| values.first().copied().unwrap_or(nominal);
             let bounds = (only(&low), only(&high));
-            parts.push(Part::Between { name: "gaps", low: bounds.0 - nominal, high: bounds.1 - nominal });
+            parts.push(Source::Between { name: "gaps", low: bounds.0 - nominal, high: bounds.1 - nominal });
             estimate = estimate.assuming(format!(
                 "{}: taken between flat at the lower end's value and flat at {ABOVE_HIGHER_END_C} °C above the higher \
                  end, which gives {:.1} to {:.1} °C",
@@ -210,6 +153,16 @@ impl OvenLog {
         };
         estimate = self.with_lag(role, lag, middle, nominal, &mut parts, estimate)?;
         estimate = self.with_sensors(role, shift, &mut parts, estimate);
+        if let Some(Following::Section(section)) =
+            lag.filter(|lag| matches!(lag, Following::Section(section) if section.radiation_c > 0.0))
+        {
+            let high = section.radiation_c * shift;
+            parts.push(Source::Between { name: "element", low: 0.0, high });
+            estimate = estimate.assuming(format!(
+                "the part sees an element: it may be up to {:.0} °C hotter than its air; the air's sensor can't see this",
+                section.radiation_c
+            ));
+        }
         estimate = self.with_loading(role, &trace, estimate);
         let estimate = distributed(estimate, &parts);
         Ok(Received { history, estimate, trace, gap_bounds_c, channel: role })
@@ -218,42 +171,43 @@ impl OvenLog {
     fn with_lag(
         &self,
         role: Role,
-        lag: Option<LagBand>,
+        lag: Option<Following>,
         middle_c: f64,
         nominal: f64,
-        parts: &mut Vec<Part>,
+        parts: &mut Vec<Source>,
         estimate: Estimate,
     ) -> Result<Estimate> {
         let Some(lag) = lag else { return Ok(estimate) };
-        if lag.low_s == lag.high_s {
-            return Ok(estimate
-                .assuming(format!("the part follows the air with a lag of {:.0} s, taken as exact", lag.likely_s)));
+        if lag.is_exact() {
+            return Ok(estimate.assuming(format!("the part follows the air with {}, taken as exact", lag.text())));
         }
         let middle = [middle_c];
         let mut points = Vec::new();
         for share in [0.0, 0.25, 0.5, 0.75, 1.0] {
-            let trace = self.part_trace(role, Some(lag.at(share)))?;
+            let trace = self.part_trace(role, Some(&lag.at(share)?))?;
             points.push(equivalents(&trace, &middle, 0.0)?.first().map_or(f64::NAN, |value| value - nominal));
         }
         let ends = (points.first().copied().unwrap_or(0.0) + nominal, points.last().copied().unwrap_or(0.0) + nominal);
-        parts.push(Part::Curve { name: "lag", points });
+        parts.push(Source::Curve { name: "lag", points });
         Ok(estimate.assuming(format!(
-            "only the air was logged: the part follows it with a lag of {:.0} to {:.0} s, which gives {:.1} to {:.1} °C; \
-             a probe beside the part settles it",
-            lag.low_s, lag.high_s, ends.1.min(ends.0), ends.0.max(ends.1)
+            "only the air was logged: the part follows it with {}, which gives {:.1} to {:.1} °C; a probe beside the \
+             part settles it",
+            lag.text(),
+            ends.1.min(ends.0),
+            ends.0.max(ends.1)
         )))
     }
 
-    fn with_sensors(&self, role: Role, shift: f64, parts: &mut Vec<Part>, mut estimate: Estimate) -> Estimate {
+    fn with_sensors(&self, role: Role, shift: f64, parts: &mut Vec<Source>, mut estimate: Estimate) -> Estimate {
         match self.channel(role).and_then(|channel| channel.correction) {
             Some(Correction { value_delta_c, u_delta_c }) => {
-                parts.push(Part::Normal { name: "channel correction", u: u_delta_c * shift });
+                parts.push(Source::Normal { name: "channel correction", u: u_delta_c * shift });
                 estimate = estimate
                     .assuming(format!("{} is corrected by {value_delta_c:+} °C, u = {u_delta_c} °C", role.name()));
             }
             None => {
                 let half = UNSTATED_SENSOR_C * shift;
-                parts.push(Part::Between { name: "sensor", low: -half, high: half });
+                parts.push(Source::Between { name: "sensor", low: -half, high: half });
                 estimate = estimate.assuming(format!(
                     "no correction of {} is stated: its sensor is taken to be within {UNSTATED_SENSOR_C} °C",
                     role.name()
@@ -261,11 +215,11 @@ impl OvenLog {
             }
         }
         if role == Role::PartSide {
-            parts.push(Part::Normal { name: "beside the part", u: BESIDE_THE_PART_C * shift });
+            parts.push(Source::Normal { name: "beside the part", u: BESIDE_THE_PART_C * shift });
             estimate.assuming(format!("the sensor lies beside the part, not in it: u = {BESIDE_THE_PART_C} °C"))
         } else {
             let half = POSITION_C * shift;
-            parts.push(Part::Between { name: "position", low: -half, high: half });
+            parts.push(Source::Between { name: "position", low: -half, high: half });
             estimate.assuming(format!("the air at the part is within {POSITION_C} °C of the air at its sensor"))
         }
     }
@@ -292,12 +246,12 @@ impl OvenLog {
     }
 
     /// The part's temperature from one channel, holes joined by lines, through a lag if there is one.
-    pub(super) fn part_trace(&self, role: Role, lag_s: Option<f64>) -> Result<Trace> {
-        self.part_trace_filled(role, lag_s, Fill::Line)
+    pub(super) fn part_trace(&self, role: Role, response: Option<&Response>) -> Result<Trace> {
+        self.part_trace_filled(role, response, Fill::Line)
     }
 
     /// The part's temperature from one channel, holes filled, through a lag if there is one.
-    fn part_trace_filled(&self, role: Role, lag_s: Option<f64>, fill: Fill) -> Result<Trace> {
+    fn part_trace_filled(&self, role: Role, response: Option<&Response>, fill: Fill) -> Result<Trace> {
         let values = self.channel(role).map(|channel| channel.values.as_slice()).unwrap_or_default();
         let start = self.load.map_or(f64::NEG_INFINITY, |load| load.at_s);
         let holes = self.gaps_that_count(role);
@@ -328,11 +282,11 @@ impl OvenLog {
                 hint: "Check load_s".into(),
             });
         }
-        let Some(lag_s) = lag_s else { return Ok(made) };
+        let Some(response) = response else { return Ok(made) };
         let first = made.celsius.first().copied().unwrap_or(ROOM_C);
         // A part put into a hot oven is at room temperature; one that heats with the oven starts with it.
         let part_start = if self.load.is_some() || first > 3.0 * ROOM_C { ROOM_C.min(first) } else { first };
-        Ok(lagged(&made, lag_s, part_start))
+        Ok(response.follow(&made, part_start))
     }
 }
 
@@ -355,37 +309,6 @@ fn fill_hole(made: &mut Trace, from: (f64, f64), to: (f64, f64), fill: Fill) {
     made.celsius.extend([level, level]);
 }
 
-/// A first-order lag behind a trace of straight lines, exact at its points; long steps are divided.
-pub(super) fn lagged(air: &Trace, lag_s: f64, start_c: f64) -> Trace {
-    let mut made =
-        Trace { seconds: Vec::with_capacity(air.seconds.len()), celsius: Vec::with_capacity(air.seconds.len()) };
-    let mut part = start_c;
-    let mut before: Option<(f64, f64)> = None;
-    for (&time, &value) in air.seconds.iter().zip(&air.celsius) {
-        if let Some((then, from)) = before {
-            let pieces = ((time - then) / (0.1 * lag_s)).ceil().clamp(1.0, 1e6);
-            let dt = (time - then) / pieces;
-            let rise = (value - from) / pieces;
-            let fade = (-dt / lag_s).exp();
-            for piece in 0..pieces as u64 {
-                let goal = from + rise * piece as f64;
-                let trailing = rise / dt * lag_s;
-                part = goal + rise - trailing + (part - goal + trailing) * fade;
-                made.seconds.push(then + dt * (piece + 1) as f64);
-                made.celsius.push(part);
-            }
-            if let Some(last) = made.seconds.last_mut() {
-                *last = time;
-            }
-        } else {
-            made.seconds.push(time);
-            made.celsius.push(part);
-        }
-        before = Some((time, value));
-    }
-    made
-}
-
 /// The state after a trace, moved by some degrees.
 fn accumulated(mut history: History, trace: &Trace, moved_c: f64) -> Result<History> {
     for (&time, &celsius) in trace.seconds.iter().zip(&trace.celsius) {
@@ -398,80 +321,4 @@ fn accumulated(mut history: History, trace: &Trace, moved_c: f64) -> Result<Hist
 fn equivalents(trace: &Trace, constants: &[f64], moved_c: f64) -> Result<Vec<f64>> {
     let history = accumulated(History::for_constants(constants)?, trace, moved_c)?;
     Ok(history.two_hour_equivalents().into_iter().map(Temperature::celsius).collect())
-}
-
-/// One source of uncertainty of the two-hour equivalent, as what it adds to the nominal value.
-#[derive(Debug, Clone, PartialEq)]
-enum Part {
-    /// Along a curve of evenly spaced shares, none preferred.
-    Curve { name: &'static str, points: Vec<f64> },
-    /// Between two values, none preferred (JCGM 100:2008, 4.3.7: only bounds are known).
-    Between { name: &'static str, low: f64, high: f64 },
-    /// Normal.
-    Normal { name: &'static str, u: f64 },
-}
-
-impl Part {
-    const fn name(&self) -> &'static str {
-        match self {
-            Self::Curve { name, .. } | Self::Between { name, .. } | Self::Normal { name, .. } => name,
-        }
-    }
-
-    /// What it adds at a probability.
-    fn at(&self, probability: f64) -> f64 {
-        match self {
-            Self::Curve { points, .. } => {
-                let place = probability * (points.len().saturating_sub(1)) as f64;
-                let below = (place as usize).min(points.len().saturating_sub(2));
-                match (points.get(below), points.get(below + 1)) {
-                    (Some(a), Some(b)) => a + (b - a) * (place - below as f64),
-                    _ => 0.0,
-                }
-            }
-            Self::Between { low, high, .. } => low + probability * (high - low),
-            Self::Normal { u, .. } => u * normal_quantile(probability),
-        }
-    }
-
-    /// Its standard deviation.
-    fn u(&self) -> f64 {
-        let n = 200;
-        let values: Vec<f64> = (0..n).map(|i| self.at((f64::from(i) + 0.5) / f64::from(n))).collect();
-        let mean = values.iter().sum::<f64>() / values.len() as f64;
-        match self {
-            Self::Normal { u, .. } => *u,
-            _ => (values.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / values.len() as f64).sqrt(),
-        }
-    }
-}
-
-/// The parts' joint distribution about the nominal value, by draws that depend on nothing but their number.
-fn distributed(mut estimate: Estimate, parts: &[Part]) -> Estimate {
-    let nominal = estimate.value();
-    for part in parts {
-        estimate = estimate.with(part.name(), part.u());
-    }
-    let streams: Vec<Draws> = (0..parts.len() as u64).map(|stream| Draws::new(2, stream)).collect();
-    let mut values: Vec<f64> = (0..DRAWS)
-        .map(|index| parts.iter().zip(&streams).fold(nominal, |sum, (part, draws)| sum + part.at(draws.uniform(index))))
-        .collect();
-    values.sort_by(f64::total_cmp);
-    let stride = DRAWS as usize / QUANTILES;
-    let kept: Vec<f64> = values.chunks(stride).map(|chunk| chunk.iter().sum::<f64>() / chunk.len() as f64).collect();
-    if parts.is_empty() { estimate } else { estimate.shaped(Shape::Quantiles(kept)) }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A first-order lag behind a ramp trails it by rate × time constant (linear systems theory).
-    #[test]
-    fn lag_behind_a_ramp() {
-        let air = Trace { seconds: vec![0.0, 6000.0], celsius: vec![20.0, 520.0] };
-        let part = lagged(&air, 300.0, 20.0);
-        let trailing = 520.0 - part.celsius.last().unwrap();
-        assert!((trailing - 500.0 / 6000.0 * 300.0).abs() < 1e-6, "{trailing}");
-    }
 }

@@ -3,42 +3,19 @@
 use serde::{Deserialize, Serialize};
 
 use super::clean::median;
-use super::lag::{CONDUCTIVITY_W_MK, Surroundings, biot_number, lumped, time_constant_s};
+use super::lag::{LARGEST_BIOT, biot_number, time_constant_s};
 use super::log::OvenLog;
-use super::received::{Gaps, LagBand, Received, Trace};
+use super::material::HeatCapacity;
+use super::radiation::radiation_offset_delta_c;
+use super::received::{Gaps, Received};
+use super::response::{Following, LagBand, Response, Section, Trace};
 use super::role::Role;
+use super::section::{Part, Place};
+use super::surroundings::Surroundings;
+use super::within::{assumption, rising};
 use crate::error::{Error, Result};
 use crate::estimate::{Estimate, Shape};
 use crate::temper::ConstantBelief;
-
-/// The part's shape, as far as heat needs it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub enum Part {
-    /// A plate heated on both faces, thickness in mm.
-    Plate(f64),
-    /// A round bar, diameter in mm.
-    Round(f64),
-}
-
-impl Part {
-    /// Volume by heated area in mm.
-    #[must_use]
-    pub const fn volume_by_area_mm(self) -> f64 {
-        match self {
-            Self::Plate(thickness) => 0.5 * thickness,
-            Self::Round(diameter) => 0.25 * diameter,
-        }
-    }
-
-    /// The part in words.
-    #[must_use]
-    pub fn text(self) -> String {
-        match self {
-            Self::Plate(thickness) => format!("{thickness} mm plate"),
-            Self::Round(diameter) => format!("{diameter} mm round"),
-        }
-    }
-}
 
 /// Within this the part counts as being at the hold's level.
 const WITHIN_C: f64 = 5.0;
@@ -48,33 +25,62 @@ const WITHIN_C: f64 = 5.0;
 pub struct Soak {
     /// The record it follows.
     pub log: OvenLog,
-    /// The part.
-    pub part: Part,
     /// What is around it, in words.
     pub surroundings: String,
-    /// Its time constant, as a band.
+    /// The part, its band of coefficients, and the place asked for.
+    pub section: Section,
+    /// Its time constant as one body: a band.
     pub lag: LagBand,
     /// Its Biot number at the likely h.
     pub biot: f64,
     /// The level of the hold.
     pub hold_c: f64,
-    /// Elapsed seconds at which the part is within 5 °C of that level.
+    /// Elapsed seconds at which the core is within 5 °C of that level.
     pub start_of_hold: Estimate,
-    /// Minutes between the air being there and the part being there.
+    /// Minutes between the air being there and the core being there.
     pub minutes_lost: Estimate,
-    /// Its temperature with the likely lag.
-    pub trace: Trace,
+    /// Temperature of the core with the likely coefficient.
+    pub core: Trace,
+    /// Temperature of the skin with the likely coefficient.
+    pub surface: Trace,
+    /// The coefficient fitted to the part side, where that was asked for.
+    pub fitted: Option<Estimate>,
+}
+
+/// What a soak needs to be told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SoakOptions {
+    /// What is around the part.
+    pub surroundings: Surroundings,
+    /// Coefficients of the caller's: low, likely and high, W/m²K.
+    pub h_w_m2k: Option<(f64, f64, f64)>,
+    /// Take the coefficient from the part side.
+    pub fit: bool,
+    /// How the heat capacity goes with temperature.
+    pub capacity: HeatCapacity,
+    /// An element that the part sees: its temperature, view factor, emissivity of the part.
+    pub element: Option<(f64, f64, f64)>,
+}
+
+impl SoakOptions {
+    /// The surroundings' own band, and nothing else.
+    #[must_use]
+    pub const fn around(surroundings: Surroundings) -> Self {
+        Self { surroundings, h_w_m2k: None, fit: false, capacity: HeatCapacity::Constant, element: None }
+    }
 }
 
 impl OvenLog {
     /// The temperature of a part in the logged air, by its size and its surroundings.
     ///
-    /// `h_w_m2k` is low, likely and high; without it the surroundings' own band is taken.
+    /// One body where the Biot number is below 0.1 throughout the band, else plane wall or cylinder, whose core is the
+    /// last to get there.
     ///
     /// # Errors
-    /// [`Error::Refused`] without an air channel or for a part of Biot number above 0.1; [`Error::InvalidValue`] for
-    /// a size or a coefficient that is not positive; [`Error::NoAnswer`] when the part never gets to the hold.
-    pub fn soak(&self, part: Part, surroundings: Surroundings, h_w_m2k: Option<(f64, f64, f64)>) -> Result<Soak> {
+    /// [`Error::Refused`] without an air channel, or for a heat capacity that goes with temperature beyond a Biot number
+    /// of 0.1; [`Error::InvalidValue`] for a size or a coefficient that is not positive; [`Error::NoAnswer`] when the
+    /// part never gets to the hold; [`Error::NotDetermined`] where a fit was asked for and the record does not give it.
+    pub fn soak(&self, part: Part, options: SoakOptions) -> Result<Soak> {
         if self.channel(Role::Air).is_none() {
             return Err(Error::Refused {
                 what: "a soak of this log".into(),
@@ -82,24 +88,45 @@ impl OvenLog {
                 instead: "Ask log.history(c=...)".into(),
             });
         }
-        let (low, likely, high) = h_w_m2k.unwrap_or_else(|| surroundings.h_w_m2k());
         let size = part.volume_by_area_mm();
-        let lag = LagBand {
-            low_s: time_constant_s(size, high)?,
-            likely_s: time_constant_s(size, likely)?,
-            high_s: time_constant_s(size, low)?,
+        let fitted = options.fit.then(|| self.fitted_coefficient(part)).transpose()?;
+        let band = match &fitted {
+            Some(h) => {
+                let (low, high) = h.interval(0.95)?;
+                (low.max(0.2 * h.value()), h.value(), high)
+            }
+            None => options.h_w_m2k.unwrap_or_else(|| options.surroundings.h_w_m2k()),
         };
-        if !(low <= likely && likely <= high) {
+        let lag = LagBand {
+            low_s: time_constant_s(size, band.2)?,
+            likely_s: time_constant_s(size, band.1)?,
+            high_s: time_constant_s(size, band.0)?,
+        };
+        rising(band)?;
+        let lumped = biot_number(size, band.2)? < LARGEST_BIOT;
+        if !lumped && options.capacity != HeatCapacity::Constant {
             return Err(Error::Refused {
-                what: format!("h_w_m2k = ({low}, {likely}, {high})").into(),
-                why: "low, likely and high must rise".into(),
-                instead: "Write (20, 35, 60), or one number".into(),
+                what: "heat_capacity=\"en-1993-1-2\" for this section".into(),
+                why: format!(
+                    "its Biot number reaches {:.2}: its core lags behind its skin, and the sum of lags that \
+                              follows a log needs constant properties",
+                    biot_number(size, band.2)?
+                )
+                .into(),
+                instead: "Leave heat_capacity out; time_to_within does it for steady air".into(),
             });
         }
-        lumped(biot_number(size, high)?)?;
         let hold_c = self.hold_level();
-        let reached = |lag_s: Option<f64>| -> Result<Option<f64>> {
-            let trace = self.part_trace(Role::Air, lag_s)?;
+        let radiation_c = match options.element {
+            Some((element_c, view_factor, emissivity)) => {
+                radiation_offset_delta_c(element_c, hold_c, view_factor, emissivity, band.0)?
+            }
+            None => 0.0,
+        };
+        let section =
+            Section { part, h_w_m2k: band, place: Place::Core, capacity: options.capacity, lumped, radiation_c };
+        let reached = |response: Option<&Response>| -> Result<Option<f64>> {
+            let trace = self.part_trace(Role::Air, response)?;
             let place = trace.celsius.iter().position(|&celsius| celsius >= hold_c - WITHIN_C);
             Ok(place.and_then(|index| trace.seconds.get(index).copied()))
         };
@@ -110,36 +137,42 @@ impl OvenLog {
             hint: "The log is too short for this section, or the hold's level is not what the setpoint says".into(),
         };
         let air = reached(None)?.ok_or_else(never)?;
-        let likely_s = reached(Some(lag.likely_s))?.ok_or_else(never)?;
-        let soonest = reached(Some(lag.low_s))?.unwrap_or(likely_s);
-        let latest = reached(Some(lag.high_s))?.unwrap_or_else(|| self.span_s().1);
-        let assumed = format!(
-            "a {} in {}: h = {low} to {high} W/m2K, likely {likely} (an assumption: a probe beside the part settles it); \
-             conductivity {CONDUCTIVITY_W_MK} W/mK",
-            part.text(),
-            surroundings.name()
-        );
+        let likely_s = reached(Some(&section.response(band.1)?))?.ok_or_else(never)?;
+        let soonest = reached(Some(&section.response(band.2)?))?.unwrap_or(likely_s);
+        let latest = reached(Some(&section.response(band.0)?))?.unwrap_or_else(|| self.span_s().1);
+        let assumed = match &fitted {
+            Some(h) => {
+                format!("a {}: h = {:.0} W/m2K, u = {:.0}, fitted to the part side", part.text(), h.value(), h.u())
+            }
+            None => assumption(part, options.surroundings, band),
+        };
         let banded = |value: f64, low: f64, high: f64, unit: &'static str| {
-            Estimate::new(value, unit)
+            let made = Estimate::new(value, unit)
                 .with("lag", (high - low) / 12f64.sqrt())
                 .shaped(Shape::Bounds { low, high })
-                .assuming(assumed.clone())
+                .assuming(assumed.clone());
+            if lumped { made } else { made.assuming("its core counts: the skin is there sooner") }
+        };
+        let at = |place: Place| -> Result<Trace> {
+            self.part_trace(Role::Air, Some(&Section { place, ..section }.response(band.1)?))
         };
         Ok(Soak {
             log: self.clone(),
-            part,
-            surroundings: surroundings.name().to_owned(),
+            surroundings: options.surroundings.name().to_owned(),
+            section,
             lag,
-            biot: biot_number(size, likely)?,
+            biot: biot_number(size, band.1)?,
             hold_c,
             start_of_hold: banded(likely_s, soonest, latest, "s"),
             minutes_lost: banded((likely_s - air) / 60.0, (soonest - air) / 60.0, (latest - air) / 60.0, "min"),
-            trace: self.part_trace(Role::Air, Some(lag.likely_s))?,
+            core: at(Place::Core)?,
+            surface: at(Place::Surface)?,
+            fitted,
         })
     }
 
     /// The level of the hold: the setpoint, or the middle of the upper half of what was read.
-    fn hold_level(&self) -> f64 {
+    pub(super) fn hold_level(&self) -> f64 {
         let set =
             self.channel(Role::Setpoint).map(|channel| channel.values.iter().copied().filter(|&v| v > 50.0).collect());
         let set = median(set.unwrap_or_default());
@@ -154,15 +187,48 @@ impl OvenLog {
 }
 
 impl Soak {
-    /// What the part got.
+    /// What a place in the part got.
     ///
     /// # Errors
     /// As [`OvenLog::received`].
-    pub fn received(&self, c: ConstantBelief, gaps: Gaps) -> Result<Received> {
-        let mut got = self.log.received_from(Role::Air, c, Some(self.lag), gaps)?;
+    pub fn received(&self, c: ConstantBelief, gaps: Gaps, place: Place) -> Result<Received> {
+        let following = Following::Section(Section { place, ..self.section });
+        let mut got = self.log.received_from(Role::Air, c, Some(following), gaps)?;
         for assumption in self.start_of_hold.assumptions() {
             got.estimate = got.estimate.assuming(assumption.clone());
         }
         Ok(got)
+    }
+
+    /// Whether the core is within `within_delta_c` of the hold's level at an elapsed second: yes or no for the whole
+    /// band of coefficients, or nothing where the coefficient decides.
+    ///
+    /// # Errors
+    /// As [`OvenLog::soak`]; [`Error::OutOfRange`] for a time outside the record.
+    pub fn is_through(&self, at_s: f64, within_delta_c: f64) -> Result<Option<bool>> {
+        let (start, end) = self.log.span_s();
+        if !(start..=end).contains(&at_s) {
+            return Err(Error::OutOfRange {
+                model: "oven.soak".into(),
+                argument: "at_s".into(),
+                value: at_s,
+                unit: "s".into(),
+                low: start,
+                high: end,
+                stated_by: "the log's first and last row".into(),
+                failed: 1,
+                of: 1,
+                hint: "Give elapsed seconds of the log".into(),
+            });
+        }
+        let (low, _, high) = self.section.h_w_m2k;
+        let there = |h: f64| -> Result<bool> {
+            let trace = self.log.part_trace(Role::Air, Some(&self.section.response(h)?))?;
+            let until = trace.seconds.partition_point(|&time| time <= at_s);
+            let now = until.checked_sub(1).and_then(|index| trace.celsius.get(index)).copied().unwrap_or(f64::NAN);
+            Ok(now >= self.hold_c - within_delta_c)
+        };
+        let (slow, quick) = (there(low)?, there(high)?);
+        Ok((slow == quick).then_some(slow))
     }
 }

@@ -1,6 +1,8 @@
 //! Schedules for a wanted hardness, what changes them, the next step for a part that came out hard, cautions.
 
+mod advice;
 mod cautions;
+mod earlier;
 mod equivalents;
 mod forward;
 mod retemper;
@@ -9,7 +11,9 @@ mod sensitivity;
 mod spread;
 mod window;
 
+pub use advice::{Advice, advice, advice_topics};
 pub use cautions::{Band, Caution, FIRST_OF_ALL, all_cautions, general_bands, usual_cautions};
+pub use earlier::Earlier;
 pub use equivalents::{Equivalent, REACH_H, equivalents, temperature_for, time_at};
 pub use retemper::{RetemperRequest, retemper};
 pub use schedule::{Plan, Request, Schedule, plan};

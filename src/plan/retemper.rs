@@ -1,11 +1,12 @@
 //! The next step for a part that came out hard: what is still missing, on top of what is already in the steel.
 
 use super::cautions::{Band, usual_cautions};
+use super::earlier::{Earlier, held};
 use super::equivalents::{Equivalent, REACH_H};
 use super::forward::Forward;
-use super::schedule::{ID, Plan, Schedule, best_of, cycles_caution, figures, invalid, positive};
-use super::sensitivity::{Base, sensitivity};
-use super::spread::{Fineness, Unknowns, outcome};
+use super::schedule::{ID, Plan, Schedule, best_of, cycles_caution, figures, hold_is_one, invalid, positive};
+use super::sensitivity::{Base, Sensitivity, sensitivity};
+use super::spread::{Fineness, Unknowns, flat_nodes, normal_nodes, outcome};
 use super::window::Window;
 use crate::curve::HardnessAfterTemper;
 use crate::error::{Error, Result};
@@ -22,13 +23,14 @@ pub struct RetemperRequest {
     pub u_measured_hrc: f64,
     /// Hardness window wanted; HRC.
     pub target: (f64, f64),
-    /// The tempers the part has had, in order; empty where the curve itself is to say from the reading.
-    pub previous: Vec<(Temperature, HoldTime)>,
+    /// What the part has had; nothing where the curve itself is to say from the reading.
+    pub earlier: Earlier,
     /// Time of the next step.
     pub time: HoldTime,
     /// The hottest the oven can do.
     pub oven_limit: Option<Temperature>,
-    /// What is not known about oven and timer; curve and batch are in the reading.
+    /// What is not known about oven and timer, in this step and the earlier ones. Curve and batch are in the reading; they
+    /// count only where the reading alone has to name the earlier temper.
     pub unknowns: Unknowns,
     /// What is believed of C.
     pub c: ConstantBelief,
@@ -39,13 +41,19 @@ pub struct RetemperRequest {
 /// How far under the answer the first step stays: measure after it, and repeat.
 const FIRST_STEP_UNDER_C: f64 = 5.0;
 
+/// HRC over which an offset from the curve would fade, if it does: the length of the rule for as-quenched deviations.
+const OFFSET_FADES_OVER_HRC: f64 = 10.0;
+
+/// The worst that a reading names a temper by, in °C: where the curve is flat it names none.
+const WIDEST_GUESS_DELTA_C: f64 = 30.0;
+
 impl RetemperRequest {
     fn checked(&self) -> Result<()> {
         let (low, high) = self.target;
         positive("measured_hrc", self.measured_hrc, "HRC")?;
         positive("target_hrc (lower)", low, "HRC")?;
         positive("target_hrc (upper)", high, "HRC")?;
-        positive("time_h", self.time.hours(), "h")?;
+        hold_is_one(self.time, &self.unknowns)?;
         if low >= high {
             let why = format!("is not below the upper limit {high}");
             return Err(invalid("target_hrc", low, "HRC", &why, "Give a number or (lower, upper)"));
@@ -68,87 +76,103 @@ struct Part<'a> {
     forward: Forward<'a>,
     request: &'a RetemperRequest,
     reference: HoldTime,
-    previous: Vec<(Temperature, HoldTime)>,
+    earlier: Earlier,
+    /// How far the earlier temper may have been off: °C with weights.
+    off: Vec<(f64, f64)>,
+}
+
+/// The parameter that flat holds leave, for one C; it checks them.
+pub(super) fn state(holds: &[(Temperature, HoldTime)], c: f64) -> Result<History> {
+    combine(holds, History::for_constants(&[c])?)
 }
 
 impl<'a> Part<'a> {
     fn new(curve: &'a dyn HardnessAfterTemper, request: &'a RetemperRequest) -> Result<Self> {
         let forward = Forward::new(curve, None)?;
         let reference = curve.reference_hold();
-        let mut previous = request.previous.clone();
-        if previous.is_empty() {
-            let roots = forward.roots(request.measured_hrc, reference.hours(), request.c.middle())?;
-            match roots.as_slice() {
-                [one] => previous.push((Temperature::from_celsius(*one), reference)),
-                [] => return Err(not_on_the_curve(&forward, request, reference)),
-                several => {
-                    return Err(Error::SeveralAnswers {
-                        model: ID.into(),
-                        asked: format!("the temper behind {} HRC", request.measured_hrc).into(),
-                        answers: several.to_vec(),
-                        unit: "°C".into(),
-                        hint: "Say what the part had: previous=[(temperature_c, time_h), ...]".into(),
-                    });
-                }
-            }
+        let c = request.c.middle();
+        request.earlier.checked(request.c)?;
+        if !request.earlier.is_unknown() {
+            let off = flat_nodes(request.earlier.u_delta_c(request.unknowns.hold.u_temperature()));
+            return Ok(Self { forward, request, reference, earlier: request.earlier.clone(), off });
         }
-        Ok(Self { forward, request, reference, previous })
+        let roots = forward.roots(request.measured_hrc, reference.hours(), c)?;
+        let at = match roots.as_slice() {
+            [one] => *one,
+            [] => return Err(not_on_the_curve(&forward, request, reference)),
+            several => {
+                return Err(Error::SeveralAnswers {
+                    model: ID.into(),
+                    asked: format!("the temper behind {} HRC", request.measured_hrc).into(),
+                    answers: several.to_vec(),
+                    unit: "°C".into(),
+                    hint: "Say what the part had: previous=[(temperature_c, time_h), ...]".into(),
+                });
+            }
+        };
+        // Not knowing level and batch of the curve, the reading names the earlier temper no better than this.
+        let hardness = |t: f64| forward.hardness(t, reference.hours(), c);
+        let slope = 0.5 * (hardness(at + 1.0)? - hardness(at - 1.0)?);
+        let level = request.unknowns.u_curve_hrc.hypot(request.unknowns.u_batch_hrc);
+        let off = normal_nodes((level / slope.abs()).min(WIDEST_GUESS_DELTA_C));
+        let earlier = Earlier::holds(vec![(Temperature::from_celsius(at), reference)]);
+        Ok(Self { forward, request, reference, earlier, off })
     }
 
-    /// The state of the part for one C.
-    fn state(&self, c: f64) -> Result<History> {
-        combine(&self.previous, History::for_constants(&[c])?)
-    }
-
-    /// The flat temperature at the curve's own hold that a state is worth, in °C.
-    fn on_curve(&self, history: &History, c: f64) -> f64 {
-        let m = history.parameters().first().copied().unwrap_or(f64::NAN);
+    /// The flat temperature at the curve's own hold that a parameter is worth, in °C.
+    fn on_curve(&self, m: f64, c: f64) -> f64 {
         m / (c + self.reference.hours().log10()) - ZERO_CELSIUS_K
     }
 
-    fn on_curve_after(&self, temperature_c: f64, hours: f64, c: f64) -> Result<f64> {
-        let mut history = self.state(c)?;
-        history.hold(Temperature::from_celsius(temperature_c), hours * 3600.0)?;
-        Ok(self.on_curve(&history, c))
+    fn now(&self, c: f64, off: f64) -> f64 {
+        self.on_curve(self.earlier.parameter(c, off), c)
     }
 
-    /// What the reading lies above the curve.
-    fn offset(&self, c: f64) -> Result<f64> {
-        let now = self.on_curve(&self.state(c)?, c);
-        Ok(self.request.measured_hrc - self.forward.hardness(now, self.reference.hours(), c)?)
+    fn on_curve_after(&self, temperature_c: f64, hours: f64, c: f64, off: f64) -> f64 {
+        self.on_curve(held(self.earlier.parameter(c, off), temperature_c + ZERO_CELSIUS_K, hours, c), c)
+    }
+
+    /// What the reading lies above the curve, had the earlier temper been hotter by `off`.
+    fn offset(&self, c: f64, off: f64) -> Result<f64> {
+        Ok(self.request.measured_hrc - self.forward.hardness(self.now(c, off), self.reference.hours(), c)?)
     }
 
     /// Hardness after a further hold, the offset carried as a shift.
-    fn hardness(&self, temperature_c: f64, hours: f64, c: f64) -> Result<f64> {
-        let then = self.on_curve_after(temperature_c, hours, c)?;
-        Ok(self.offset(c)? + self.forward.hardness(then, self.reference.hours(), c)?)
+    fn hardness(&self, temperature_c: f64, hours: f64, c: f64, off: f64) -> Result<f64> {
+        let then = self.on_curve_after(temperature_c, hours, c, off);
+        Ok(self.offset(c, off)? + self.forward.hardness(then, self.reference.hours(), c)?)
+    }
+
+    /// One standard uncertainty for not knowing whether the offset stays or fades on the way to a softer part.
+    fn u_offset(&self, hrc: f64) -> Result<f64> {
+        let softer = (self.request.measured_hrc - hrc).max(0.0);
+        let offset = self.offset(self.request.c.middle(), 0.0)?;
+        Ok(offset.abs() * (1.0 - (-softer / OFFSET_FADES_OVER_HRC).exp()) / 3f64.sqrt())
     }
 
     /// Temperatures on the curve, beyond the present state, that give a hardness.
     fn goals(&self, hrc: f64, c: f64) -> Result<Vec<f64>> {
-        let now = self.on_curve(&self.state(c)?, c);
-        let roots = self.forward.roots(hrc - self.offset(c)?, self.reference.hours(), c)?;
+        let now = self.now(c, 0.0);
+        let roots = self.forward.roots(hrc - self.offset(c, 0.0)?, self.reference.hours(), c)?;
         Ok(roots.into_iter().filter(|&root| root > now + 1e-6).collect())
     }
 
     /// The temperature of a further hold that brings the part to a place on the curve: hotter always brings it farther.
-    fn temperature_to(&self, goal_c: f64, hours: f64, c: f64) -> Result<f64> {
+    fn temperature_to(&self, goal_c: f64, hours: f64, c: f64) -> f64 {
         let (mut low, mut high) = (-100.0, goal_c + 400.0);
         for _ in 0..80 {
             let middle = 0.5 * (low + high);
-            if self.on_curve_after(middle, hours, c)? < goal_c { low = middle } else { high = middle }
+            if self.on_curve_after(middle, hours, c, 0.0) < goal_c { low = middle } else { high = middle }
         }
-        Ok(0.5 * (low + high))
+        0.5 * (low + high)
     }
 
     /// Hours at the last temperature that would do it by time alone.
-    fn hours_to(&self, goal_c: f64, c: f64) -> Result<f64> {
-        let Some(&(last, _)) = self.previous.last() else { return Ok(f64::NAN) };
-        let goal = combine(&[(Temperature::from_celsius(goal_c), self.reference)], History::for_constants(&[c])?)?;
-        let hours = |history: &History| -> Result<f64> {
-            Ok(history.equivalent_times(last)?.first().map_or(f64::NAN, |time| time.hours()))
-        };
-        Ok(hours(&goal)? - hours(&self.state(c)?)?)
+    fn hours_to(&self, goal_c: f64, c: f64) -> f64 {
+        let Some(last) = self.earlier.last(c) else { return f64::NAN };
+        let hours = |m: f64| 10f64.powf(m / last.kelvin() - c);
+        let goal = (goal_c + ZERO_CELSIUS_K) * (c + self.reference.hours().log10());
+        hours(goal) - hours(self.earlier.parameter(c, 0.0))
     }
 }
 
@@ -162,38 +186,74 @@ fn not_on_the_curve(forward: &Forward<'_>, request: &RetemperRequest, reference:
     }
 }
 
-/// Schedules for a further temper of a measured part.
+/// Schedules for a further temper of a measured part. Where it lies inside the window already, the plan says to leave it
+/// and shows what would soften it to the middle.
 ///
 /// # Errors
-/// [`Error::NoAnswer`] where the part is already softer than wanted on a curve that only falls, or where it is inside
-/// the window; [`Error::InvalidValue`] for a request that makes no sense; [`Error::SeveralAnswers`] where the reading
-/// alone does not say which temper the part had.
+/// [`Error::NoAnswer`] where the part is already softer than wanted on a curve that only falls; [`Error::InvalidValue`]
+/// for a request that makes no sense; [`Error::SeveralAnswers`] where the reading alone does not say which temper the
+/// part had; [`Error::Refused`] for a history made for another C.
 pub fn retemper(curve: &dyn HardnessAfterTemper, request: &RetemperRequest) -> Result<Plan> {
     request.checked()?;
     let part = Part::new(curve, request)?;
     let (low, high) = request.target;
     let wanted = 0.5 * (low + high);
     let c = request.c.middle();
-    let goals = part.goals(wanted, c)?;
-    if goals.is_empty() || (request.measured_hrc <= wanted && !curve.has_secondary_hardening()) {
+    let leave = request.leave();
+    let may_go = request.measured_hrc > wanted || (curve.has_secondary_hardening() && leave.is_none());
+    let goals = if may_go { part.goals(wanted, c)? } else { Vec::new() };
+    if goals.is_empty() && leave.is_none() {
         return Err(impossible(curve, request));
     }
     let limit = request.oven_limit.map_or(f64::INFINITY, Temperature::celsius);
     let mut schedules = Vec::new();
     let mut ways = Vec::new();
     for &goal in &goals {
-        let at = part.temperature_to(goal, request.time.hours(), c)?;
+        let at = part.temperature_to(goal, request.time.hours(), c);
         if at <= limit {
             schedules.push(step(&part, goal, at)?);
             ways.push(goal);
         }
     }
+    if schedules.is_empty() && leave.is_none() {
+        return Err(too_hot(&part, &goals, limit));
+    }
     let best = best_of(&schedules);
-    let (Some(chosen), Some(&goal)) = (schedules.get(best), ways.get(best)) else {
-        return Err(too_hot(&part, &goals, limit)?);
+    let mut made = Plan {
+        target: request.target,
+        name: curve.name().to_owned(),
+        inputs: request.inputs(),
+        best,
+        first_step: None,
+        equivalents: Vec::new(),
+        sensitivity: Vec::new(),
+        bands: request.bands.clone(),
+        cautions: usual_cautions(false)?,
+        assumptions: part.assumptions(curve)?,
+        schedules,
+        earlier: part.earlier.clone(),
+        leave,
     };
-    let first_step = step(&part, goal, chosen.temperature.celsius() - FIRST_STEP_UNDER_C)?;
-    let equivalents = other_times(&part, goal)?;
+    if let (Some(chosen), Some(&goal)) = (made.schedules.get(best), ways.get(best)) {
+        let first = step(&part, goal, chosen.temperature.celsius() - FIRST_STEP_UNDER_C)?;
+        made.equivalents = other_times(&part, goal)?;
+        made.sensitivity = changes(&part, chosen)?;
+        made.cautions.push(format!(
+            "go {FIRST_STEP_UNDER_C} °C under first ({:.0} °C, {} h), measure, repeat: softening can't be taken back, only \
+             hardening again brings hardness back",
+            first.temperature.celsius(),
+            request.time.hours()
+        ));
+        made.cautions.push(cycles_caution(curve, chosen));
+        made.first_step = made.leave.is_none().then_some(first);
+    }
+    made.cautions.extend(made.leave.clone());
+    Ok(made)
+}
+
+/// What changes to a further step are worth.
+fn changes(part: &Part<'_>, chosen: &Schedule) -> Result<Vec<Sensitivity>> {
+    let request = part.request;
     let base = Base {
         temperature_c: chosen.temperature.celsius(),
         time_h: request.time.hours(),
@@ -201,46 +261,38 @@ pub fn retemper(curve: &dyn HardnessAfterTemper, request: &RetemperRequest) -> R
         target: request.target,
         unknowns: request.known_part(),
         c: request.c,
-        u_reading_hrc: request.u_measured_hrc,
+        u_reading_hrc: request.u_measured_hrc.hypot(part.u_offset(chosen.hrc.value())?),
+        earlier: &part.off,
     };
-    let sensitivity = sensitivity(&|t, h, c| part.hardness(t, h, c), base)?;
-    let mut cautions = usual_cautions(false)?;
-    cautions.push(format!(
-        "go {FIRST_STEP_UNDER_C} °C under first ({:.0} °C, {} h), measure, repeat: softening can't be taken back",
-        first_step.temperature.celsius(),
-        request.time.hours()
-    ));
-    cautions.push(cycles_caution(curve, chosen));
-    let assumptions = part.assumptions(curve)?;
-    Ok(Plan {
-        target: request.target,
-        name: curve.name().to_owned(),
-        inputs: request.inputs(),
-        best,
-        first_step: Some(first_step),
-        equivalents,
-        sensitivity,
-        bands: request.bands.clone(),
-        cautions,
-        assumptions,
-        schedules,
-    })
+    sensitivity(&|t, h, c, off| part.hardness(t, h, c, off), base)
 }
 
 impl RetemperRequest {
     /// What was put in, for the record.
     fn inputs(&self) -> Vec<(String, String)> {
         let (low, high) = self.target;
-        let had = self.previous.iter().map(|(at, time)| format!("{} °C for {} h", at.celsius(), time.hours()));
-        let had = had.collect::<Vec<_>>().join(", then ");
         let mut made = vec![
             ("measured".to_owned(), format!("{} HRC, u = {} HRC", self.measured_hrc, self.u_measured_hrc)),
             ("hardness wanted".to_owned(), format!("{low} to {high} HRC")),
-            ("had before".to_owned(), if had.is_empty() { "not said: taken from the reading".to_owned() } else { had }),
+            ("had before".to_owned(), self.earlier.text()),
             ("time of the next step".to_owned(), format!("{} h", self.time.hours())),
         ];
         made.extend(self.oven_limit.map(|limit| ("oven's limit".to_owned(), format!("{} °C", limit.celsius()))));
         made
+    }
+
+    /// Why to leave a part that reads inside the window; nothing for one outside.
+    fn leave(&self) -> Option<String> {
+        let (low, high) = self.target;
+        let inside = (low..=high).contains(&self.measured_hrc).then(|| {
+            let reading = Estimate::new(self.measured_hrc, "HRC").with("reading", self.u_measured_hrc);
+            reading.probability_inside(Some(low), Some(high))
+        })?;
+        Some(format!(
+            "nothing to do: {} HRC lies inside {low} to {high} HRC (chance {inside:.2} by the reading's u of {} HRC); a \
+             further temper only softens, and that can't be taken back",
+            self.measured_hrc, self.u_measured_hrc
+        ))
     }
 
     /// The unknowns that are left once the part itself was measured.
@@ -252,16 +304,19 @@ impl RetemperRequest {
 impl Part<'_> {
     fn assumptions(&self, curve: &dyn HardnessAfterTemper) -> Result<Vec<String>> {
         let request = self.request;
-        let offset = self.offset(request.c.middle())?;
-        let had: Vec<_> =
-            self.previous.iter().map(|(at, time)| format!("{:.1} °C {} h", at.celsius(), time.hours())).collect();
-        let from = if request.previous.is_empty() { "taken from the reading by the curve" } else { "as given" };
+        let offset = self.offset(request.c.middle(), 0.0)?;
+        let (from, known) = if request.earlier.is_unknown() {
+            ("taken from the reading by the curve", "no better than the curve's level and batch allow")
+        } else {
+            ("as given", "as well as the oven, or the log, is known")
+        };
         Ok(vec![
             format!("curve: {}", curve.name()),
-            format!("the part had {} ({from})", had.join(", then ")),
+            format!("the part had {} ({from}); that is known {known}", self.earlier.text()),
             format!(
                 "its offset of {offset:+.1} HRC from the curve is carried as a shift; whether it fades with further \
-                 tempering, or is the tester's bias, is not known: correct the reading with a block first"
+                 tempering (counted as if over {OFFSET_FADES_OVER_HRC} HRC), or is the tester's bias, is not known: \
+                 correct the reading with a block first"
             ),
             format!("reading u = {} HRC; curve and batch are in the reading", request.u_measured_hrc),
             request.known_part().text(),
@@ -276,10 +331,12 @@ fn step(part: &Part<'_>, goal_c: f64, temperature_c: f64) -> Result<Schedule> {
     let request = part.request;
     let c = request.c.middle();
     let hours = request.time.hours();
-    let hardness = |t: f64, h: f64, c: f64| part.hardness(t, h, c);
-    let normal = [("reading", request.u_measured_hrc)];
+    let hardness = |t: f64, h: f64, c: f64, off: f64| part.hardness(t, h, c, off);
+    let softer = hardness(temperature_c, hours, c, 0.0)?;
+    let normal = [("reading", request.u_measured_hrc), ("offset", part.u_offset(softer)?)];
     let unknowns = request.known_part();
-    let made = outcome(&hardness, (temperature_c, hours, 1), &unknowns, request.c, &normal, Fineness::Answer)?;
+    let known = (request.c, part.off.as_slice());
+    let made = outcome(&hardness, (temperature_c, hours, 1), &unknowns, known, &normal, Fineness::Answer)?;
     let (low, high) = request.target;
     let p_too_soft = made.below(low);
     let mut cautions = vec![format!(
@@ -314,18 +371,18 @@ fn window_around(part: &Part<'_>, goal_c: f64) -> Result<Window> {
     let above = edges.iter().find(|&&edge| edge >= goal_c);
     let at = |edge: f64| part.temperature_to(edge, hours, c);
     // Without an edge below, the part is inside the window already.
-    let low_c = below.map_or(Ok(f64::NEG_INFINITY), |&edge| at(edge))?;
-    let high_c = above.map_or(Ok(f64::INFINITY), |&edge| at(edge))?;
+    let low_c = below.map_or(f64::NEG_INFINITY, |&edge| at(edge));
+    let high_c = above.map_or(f64::INFINITY, |&edge| at(edge));
     Ok(Window { low_c, high_c })
 }
 
 /// A band of a quantity over the ends of what is believed of C.
-fn over_c(c: ConstantBelief, unit: &'static str, value: impl Fn(f64) -> Result<f64>) -> Result<Estimate> {
+fn over_c(c: ConstantBelief, unit: &'static str, value: impl Fn(f64) -> f64) -> Estimate {
     let (low, high) = c.ends();
-    let ends = (value(low)?, value(high)?);
+    let ends = (value(low), value(high));
     let (low, high) = (ends.0.min(ends.1), ends.0.max(ends.1));
-    let made = Estimate::new(value(c.middle())?, unit).assuming(c.text());
-    Ok(if high > low { made.with("c", (high - low) / 12f64.sqrt()).shaped(Shape::Bounds { low, high }) } else { made })
+    let made = Estimate::new(value(c.middle()), unit).assuming(c.text());
+    if high > low { made.with("c", (high - low) / 12f64.sqrt()).shaped(Shape::Bounds { low, high }) } else { made }
 }
 
 /// Other times for the same step, and time alone at the last temperature.
@@ -334,13 +391,13 @@ fn other_times(part: &Part<'_>, goal_c: f64) -> Result<Vec<Equivalent>> {
     let mut made = Vec::new();
     for factor in [0.5, 2.0] {
         let hours = request.time.hours() * factor;
-        let temperature = over_c(request.c, "°C", |c| part.temperature_to(goal_c, hours, c))?;
+        let temperature = over_c(request.c, "°C", |c| part.temperature_to(goal_c, hours, c));
         let practical = (REACH_H.0..=REACH_H.1).contains(&hours)
             && request.oven_limit.is_none_or(|limit| temperature.value() <= limit.celsius());
         made.push(Equivalent { temperature, time: Estimate::new(hours, "h"), practical, note: String::new() });
     }
-    if let Some(&(last, _)) = part.previous.last() {
-        let time = over_c(request.c, "h", |c| part.hours_to(goal_c, c))?;
+    if let Some(last) = part.earlier.last(request.c.middle()) {
+        let time = over_c(request.c, "h", |c| part.hours_to(goal_c, c));
         let (short, long) = time.interval(0.95)?;
         let practical = long <= REACH_H.1;
         let range = if short == long { figures(long) } else { format!("{} to {}", figures(short), figures(long)) };
@@ -359,14 +416,6 @@ fn impossible(curve: &dyn HardnessAfterTemper, request: &RetemperRequest) -> Err
     let (low, high) = request.target;
     let measured = request.measured_hrc;
     let asked = format!("{low} to {high} HRC from a part that measures {measured} HRC").into();
-    if (low..=high).contains(&measured) {
-        return Error::NoAnswer {
-            model: ID.into(),
-            asked,
-            why: "the reading lies inside the window already, and a further temper only softens".into(),
-            hint: "Leave the part as it is; decide() says how sure the reading is".into(),
-        };
-    }
     let why = if measured < low {
         "softening can't be reversed by tempering"
     } else {
@@ -380,14 +429,14 @@ fn impossible(curve: &dyn HardnessAfterTemper, request: &RetemperRequest) -> Err
     }
 }
 
-fn too_hot(part: &Part<'_>, goals: &[f64], limit: f64) -> Result<Error> {
+fn too_hot(part: &Part<'_>, goals: &[f64], limit: f64) -> Error {
     let request = part.request;
     let goal = goals.first().copied().unwrap_or(f64::NAN);
-    let needed = part.temperature_to(goal, request.time.hours(), request.c.middle())?;
-    Ok(Error::NoAnswer {
+    let needed = part.temperature_to(goal, request.time.hours(), request.c.middle());
+    Error::NoAnswer {
         model: ID.into(),
         asked: format!("a further {} h in an oven that stops at {limit} °C", request.time.hours()).into(),
         why: format!("it needs {needed:.0} °C").into(),
         hint: "Use a hotter oven, or accept the harder part".into(),
-    })
+    }
 }

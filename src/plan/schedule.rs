@@ -3,10 +3,11 @@
 use serde::{Deserialize, Serialize};
 
 use super::cautions::{Band, usual_cautions};
+use super::earlier::Earlier;
 use super::equivalents::{Equivalent, REACH_H, equivalents, time_at};
 use super::forward::Forward;
 use super::sensitivity::{Base, Sensitivity, sensitivity};
-use super::spread::{Fineness, Outcome, PLAN_SPREAD, Unknowns, outcome};
+use super::spread::{Fineness, KNOWN, Outcome, PLAN_SPREAD, Unknowns, outcome};
 use super::window::{Window, windows};
 use crate::curve::{HardnessAfterTemper, Side};
 use crate::error::{Error, Result};
@@ -92,13 +93,27 @@ pub struct Plan {
     pub cautions: Vec<String>,
     /// What was assumed.
     pub assumptions: Vec<String>,
+    /// What the part has had before the schedules: nothing for a plan.
+    pub earlier: Earlier,
+    /// Why the part is to be left as it is, where a measured one lies inside the window already.
+    pub leave: Option<String>,
 }
 
 impl Plan {
-    /// The schedule to take.
+    /// The schedule to take; none where the part is to be left as it is, though the schedules tell what would soften it.
     #[must_use]
     pub fn best(&self) -> Option<&Schedule> {
-        self.schedules.get(self.best)
+        if self.leave.is_some() { None } else { self.schedules.get(self.best) }
+    }
+
+    /// What a part has had once the schedule to take was carried out.
+    #[must_use]
+    pub fn carried_out(&self) -> Earlier {
+        let mut earlier = self.earlier.clone();
+        if let Some(best) = self.best() {
+            earlier.holds.extend(std::iter::repeat_n((best.temperature, best.time), best.cycles as usize));
+        }
+        earlier
     }
 }
 
@@ -121,6 +136,19 @@ pub(super) fn positive(argument: &'static str, value: f64, unit: &'static str) -
         return Ok(());
     }
     Err(invalid(argument, value, unit, "is not a positive number", "Check the number and its unit"))
+}
+
+/// A hold of one cycle that somebody could mean, known better than it is long.
+pub(super) fn hold_is_one(time: HoldTime, unknowns: &Unknowns) -> Result<()> {
+    positive("time_h", time.hours(), "h")?;
+    PLAN_SPREAD.check("time_h", time.hours())?;
+    let spread_min = 60.0 * unknowns.hold.time_h;
+    if spread_min >= 60.0 * time.hours() {
+        let why = format!("is as long as the hold of {} min itself", 60.0 * time.hours());
+        let hint = "It is the half width of a timer's error: a few minutes";
+        return Err(invalid("time_spread_min", spread_min, "min", &why, hint));
+    }
+    Ok(())
 }
 
 impl Request {
@@ -155,7 +183,7 @@ impl Request {
                 "Give (lower, upper), as in (58, 60)",
             ));
         }
-        positive("time_h", self.time.hours(), "h")?;
+        hold_is_one(self.time, &self.unknowns)?;
         if !(1..=10).contains(&self.cycles) {
             let cycles = f64::from(self.cycles);
             return Err(invalid("cycles", cycles, "", "is not a number of cycles", "Give 1, 2 or 3"));
@@ -221,7 +249,7 @@ pub fn plan(curve: &dyn HardnessAfterTemper, request: &Request) -> Result<Plan> 
         request.c,
         request.oven_limit,
     )?;
-    let sensitivity = sensitivity(&|t, h, c| forward.hardness(t, h, c), base)?;
+    let sensitivity = sensitivity(&|t, h, c, _| forward.hardness(t, h, c), base)?;
     let mut cautions = usual_cautions(true)?;
     cautions.extend(work(curve, request, chosen)?);
     let assumptions = assumptions(curve, &forward, request);
@@ -237,10 +265,12 @@ pub fn plan(curve: &dyn HardnessAfterTemper, request: &Request) -> Result<Plan> 
         cautions,
         assumptions,
         schedules,
+        earlier: Earlier::default(),
+        leave: None,
     })
 }
 
-pub(super) fn base(request: &Request, schedule: &Schedule) -> Base {
+pub(super) fn base(request: &Request, schedule: &Schedule) -> Base<'static> {
     Base {
         temperature_c: schedule.temperature.celsius(),
         time_h: schedule.time.hours(),
@@ -249,6 +279,7 @@ pub(super) fn base(request: &Request, schedule: &Schedule) -> Base {
         unknowns: request.unknowns,
         c: request.c,
         u_reading_hrc: 0.0,
+        earlier: &KNOWN,
     }
 }
 
@@ -271,11 +302,11 @@ fn spread(
     time_h: f64,
     fineness: Fineness,
 ) -> Result<Outcome> {
-    let hardness = |t: f64, h: f64, c: f64| forward.hardness(t, h, c);
+    let hardness = |t: f64, h: f64, c: f64, _: f64| forward.hardness(t, h, c);
     let hold = (temperature_c, time_h, request.cycles);
     let u_hold = forward.u_hold(temperature_c, time_h * f64::from(request.cycles), request.c.middle())?;
     let normal = [("curve", request.unknowns.u_curve_hrc), ("batch", request.unknowns.u_batch_hrc), ("hold", u_hold)];
-    outcome(&hardness, hold, &request.unknowns, request.c, &normal, fineness)
+    outcome(&hardness, hold, &request.unknowns, (request.c, &KNOWN), &normal, fineness)
 }
 
 /// Where in a window to aim: its middle, unless another temperature inside is better by half a per cent of chance. In a

@@ -23,7 +23,7 @@ pub struct Sensitivity {
 
 /// A schedule as the numbers that a change is applied to.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Base {
+pub(super) struct Base<'a> {
     pub(super) temperature_c: f64,
     pub(super) time_h: f64,
     pub(super) cycles: u32,
@@ -31,16 +31,18 @@ pub(super) struct Base {
     pub(super) unknowns: Unknowns,
     pub(super) c: ConstantBelief,
     pub(super) u_reading_hrc: f64,
+    /// How far the earlier temper may be off, °C with weights.
+    pub(super) earlier: &'a [(f64, f64)],
 }
 
-/// Hardness after `(temperature in °C, total hours, C)`.
-pub(super) type Hardness<'a> = &'a dyn Fn(f64, f64, f64) -> Result<f64>;
+/// Hardness after `(temperature in °C, total hours, C, how far the earlier temper was off in °C)`.
+pub(super) type Hardness<'a> = &'a dyn Fn(f64, f64, f64, f64) -> Result<f64>;
 
 /// What u of curve and batch together is taken for after three own coupons of the same bar and hardening.
 const OWN_COUPONS_U_HRC: f64 = 0.3;
 
 /// The table of changes around a schedule.
-pub(super) fn sensitivity(hardness: Hardness<'_>, base: Base) -> Result<Vec<Sensitivity>> {
+pub(super) fn sensitivity(hardness: Hardness<'_>, base: Base<'_>) -> Result<Vec<Sensitivity>> {
     let mut rows = Vec::new();
     for by in [10.0, -10.0] {
         let hold = HoldTime::from_hours(base.time_h);
@@ -53,7 +55,7 @@ pub(super) fn sensitivity(hardness: Hardness<'_>, base: Base) -> Result<Vec<Sens
         rows.push(changed(hardness, base, row, format!("{by:+} °C"), format!("{factor} times the time"))?);
     }
     let total_h = base.time_h * f64::from(base.cycles);
-    let near = |by: f64| hardness(base.temperature_c + by, total_h, base.c.middle());
+    let near = |by: f64| hardness(base.temperature_c + by, total_h, base.c.middle(), 0.0);
     let slope = 0.5 * (near(1.0)? - near(-1.0)?);
     for percent in [10.0, -10.0] {
         let row = Base { time_h: base.time_h * (1.0 + percent / 100.0), ..base };
@@ -94,12 +96,18 @@ pub(super) fn sensitivity(hardness: Hardness<'_>, base: Base) -> Result<Vec<Sens
     Ok(rows)
 }
 
-fn changed(hardness: Hardness<'_>, base: Base, row: Base, change: String, same_as: String) -> Result<Sensitivity> {
-    let before = hardness(base.temperature_c, base.time_h * f64::from(base.cycles), base.c.middle())?;
+fn changed(
+    hardness: Hardness<'_>,
+    base: Base<'_>,
+    row: Base<'_>,
+    change: String,
+    same_as: String,
+) -> Result<Sensitivity> {
+    let before = hardness(base.temperature_c, base.time_h * f64::from(base.cycles), base.c.middle(), 0.0)?;
     let normal =
         [("curve", row.unknowns.u_curve_hrc), ("batch", row.unknowns.u_batch_hrc), ("reading", row.u_reading_hrc)];
     let hold = (row.temperature_c, row.time_h, row.cycles);
-    let made = outcome(hardness, hold, &row.unknowns, row.c, &normal, Fineness::Answer)?;
+    let made = outcome(hardness, hold, &row.unknowns, (row.c, row.earlier), &normal, Fineness::Answer)?;
     Ok(Sensitivity {
         change,
         hardness_delta_hrc: made.nominal() - before,

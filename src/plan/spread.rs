@@ -6,8 +6,8 @@
 
 use crate::curve::{HardnessAfterTemper, HoldSpread};
 use crate::error::{Error, Result, Text};
-use crate::estimate::{Estimate, Shape, normal_cdf, root_sum_of_squares};
-use crate::record::{ModelRecord, Origin, Scatter, Source};
+use crate::estimate::{Estimate, Shape, legendre, normal_cdf, normal_quantile, root_sum_of_squares};
+use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange};
 use crate::temper::ConstantBelief;
 
 /// The record of the spread of a planned temper.
@@ -17,7 +17,13 @@ pub static PLAN_SPREAD: ModelRecord = ModelRecord {
     unit: "HRC",
     formula: "H = curve(T + position + sensor + controller, t + timer, C) + level + batch; position ±5 °C, sensor \
               ±1.5 °C, controller ±1 °C and timer ±3 min a cycle flat, C by belief, level and batch normal",
-    ranges: &[],
+    ranges: &[ValidRange {
+        argument: "time_h",
+        unit: "h",
+        low: 0.1,
+        high: 100.0,
+        stated_by: "common practice, no source: no part is held shorter, and no data reach longer",
+    }],
     scatter: Scatter::NotStated,
     sources: &[
         Source {
@@ -98,37 +104,28 @@ impl Unknowns {
     }
 }
 
-/// Nodes in (-1, 1) and weights (sum 1) of the rule of Gauss and Legendre: Newton's method on the polynomial.
-fn legendre(count: usize) -> Vec<(f64, f64)> {
-    let n = count as f64;
-    (0..count)
-        .map(|i| {
-            let mut x = (std::f64::consts::PI * (i as f64 + 0.75) / (n + 0.5)).cos();
-            let mut slope = 1.0;
-            for _ in 0..50 {
-                let (mut before, mut now) = (1.0, x);
-                for k in 2..=count {
-                    let k = k as f64;
-                    (before, now) = (now, ((2.0 * k - 1.0) * x * now - (k - 1.0) * before) / k);
-                }
-                slope = n * (x * now - before) / (x * x - 1.0);
-                let step = now / slope;
-                x -= step;
-                if step.abs() < 1e-15 {
-                    break;
-                }
-            }
-            (x, 1.0 / ((1.0 - x * x) * slope * slope))
-        })
-        .collect()
-}
-
 /// A flat distribution of this half width, as nodes around zero; one node when it has no width.
 fn flat(half_width: f64, count: usize) -> Vec<(f64, f64)> {
     if half_width == 0.0 {
         return vec![(0.0, 1.0)];
     }
     legendre(count).into_iter().map(|(x, weight)| (half_width * x, weight)).collect()
+}
+
+/// No temper before, or one that is known: a single node.
+pub(super) static KNOWN: [(f64, f64); 1] = [(0.0, 1.0)];
+
+/// A flat distribution of this standard deviation, as five nodes.
+pub(super) fn flat_nodes(u: f64) -> Vec<(f64, f64)> {
+    flat(u * 3f64.sqrt(), 5)
+}
+
+/// A normal distribution of this standard deviation, as seven nodes over its probabilities.
+pub(super) fn normal_nodes(u: f64) -> Vec<(f64, f64)> {
+    if u == 0.0 {
+        return KNOWN.to_vec();
+    }
+    legendre(7).into_iter().map(|(x, weight)| (u * normal_quantile(0.5 * (1.0 + x)), weight)).collect()
 }
 
 /// A belief about C as nodes.
@@ -161,12 +158,13 @@ pub(super) struct Outcome {
 /// How many points the part of the distribution that came through the curve is kept at.
 const BINS: usize = 48;
 
-/// Carries the unknowns through `hardness(T in °C, total hours, C)`. The normal parts are `(name, u)`.
+/// Carries the unknowns through `hardness(T in °C, total hours, C, how far the earlier temper was off in °C)`. The
+/// normal parts are `(name, u)`.
 pub(super) fn outcome(
-    hardness: &dyn Fn(f64, f64, f64) -> Result<f64>,
+    hardness: &dyn Fn(f64, f64, f64, f64) -> Result<f64>,
     (temperature_c, time_h, cycles): (f64, f64, u32),
     unknowns: &Unknowns,
-    c: ConstantBelief,
+    (c, earlier): (ConstantBelief, &[(f64, f64)]),
     normal: &[(&'static str, f64)],
     fineness: Fineness,
 ) -> Result<Outcome> {
@@ -183,31 +181,40 @@ pub(super) fn outcome(
             }
         }
     }
-    // Timer errors of separate cycles are independent, so their sum grows with the root of the count.
-    let time_half_h = (unknowns.hold.time_h * f64::from(cycles).sqrt()).min(0.9 * total_h);
+    // Timer errors of separate cycles are independent, so their sum grows with the root of the count; it stays below the
+    // hold, since the error of one cycle does.
+    let time_half_h = unknowns.hold.time_h * f64::from(cycles).sqrt();
     let times = flat(time_half_h, times);
     let cs = constants(c, cs);
-    let nominal = hardness(temperature_c, total_h, c.middle())?;
+    let nominal = hardness(temperature_c, total_h, c.middle(), 0.0)?;
 
-    let mut nodes = Vec::with_capacity(offsets.len() * times.len() * cs.len());
-    for &(constant, w3) in &cs {
-        for &(late, w2) in &times {
-            for &(offset, w1) in &offsets {
-                nodes.push((hardness(temperature_c + offset, total_h + late, constant)?, w1 * w2 * w3));
+    let mut nodes = Vec::with_capacity(offsets.len() * times.len() * cs.len() * earlier.len());
+    for &(before, w4) in earlier {
+        for &(constant, w3) in &cs {
+            for &(late, w2) in &times {
+                for &(offset, w1) in &offsets {
+                    let made = hardness(temperature_c + offset, total_h + late, constant, before)?;
+                    nodes.push((made, w1 * w2 * w3 * w4));
+                }
             }
         }
     }
     let alone = |values: Result<Vec<(f64, f64)>>| values.map(|values| deviation(&values));
+    let at = hardness;
     let mut components = vec![
         (
             "temperature",
-            alone(offsets.iter().map(|&(o, w)| Ok((hardness(temperature_c + o, total_h, c.middle())?, w))).collect())?,
+            alone(offsets.iter().map(|&(o, w)| Ok((at(temperature_c + o, total_h, c.middle(), 0.0)?, w))).collect())?,
         ),
         (
             "time",
-            alone(times.iter().map(|&(l, w)| Ok((hardness(temperature_c, total_h + l, c.middle())?, w))).collect())?,
+            alone(times.iter().map(|&(l, w)| Ok((at(temperature_c, total_h + l, c.middle(), 0.0)?, w))).collect())?,
         ),
-        ("c", alone(cs.iter().map(|&(k, w)| Ok((hardness(temperature_c, total_h, k)?, w))).collect())?),
+        ("c", alone(cs.iter().map(|&(k, w)| Ok((at(temperature_c, total_h, k, 0.0)?, w))).collect())?),
+        (
+            "earlier temper",
+            alone(earlier.iter().map(|&(b, w)| Ok((at(temperature_c, total_h, c.middle(), b)?, w))).collect())?,
+        ),
     ];
     components.extend_from_slice(normal);
     let normal_u = root_sum_of_squares(normal.iter().map(|(_, u)| *u));
@@ -301,26 +308,14 @@ impl Outcome {
 mod tests {
     use super::*;
 
-    /// Abramowitz & Stegun, table 25.4 (n = 5): nodes 0.9061798459, 0.5384693101, 0; weights 0.2369268851 … of 2.
-    #[test]
-    fn legendre_as_printed() {
-        let rule = legendre(5);
-        for ((x, w), (node, weight)) in
-            rule.iter().zip([(0.906_179_845_9, 0.236_926_885_1), (0.538_469_310_1, 0.478_628_670_5)])
-        {
-            assert!((x - node).abs() < 1e-10 && (2.0 * w - weight).abs() < 1e-10);
-        }
-        assert!((legendre(1)[0].1 - 1.0).abs() < 1e-15);
-    }
-
     /// A straight line: every part is known in closed form (half width / √3, slope times it).
     #[test]
     fn straight_line_in_closed_form() {
-        let line = |t: f64, _: f64, _: f64| Ok(70.0 - 0.05 * t);
+        let line = |t: f64, _: f64, _: f64, _: f64| Ok(70.0 - 0.05 * t);
         let unknowns = Unknowns { u_curve_hrc: 0.5, u_batch_hrc: 0.5, hold: HoldSpread::default() };
         let normal = [("curve", 0.5), ("batch", 0.5)];
-        let made =
-            outcome(&line, (200.0, 2.0, 1), &unknowns, ConstantBelief::Fixed(20.0), &normal, Fineness::Answer).unwrap();
+        let c = (ConstantBelief::Fixed(20.0), &KNOWN[..]);
+        let made = outcome(&line, (200.0, 2.0, 1), &unknowns, c, &normal, Fineness::Answer).unwrap();
         let temperature = 0.05 * ((25.0 + 2.25 + 1.0) / 3.0f64).sqrt();
         assert!((made.components[0].1 - temperature).abs() < 1e-12);
         assert!((made.estimate("HRC").u() - (0.5f64 + temperature * temperature).sqrt()).abs() < 1e-12);

@@ -232,7 +232,7 @@ pub fn steels() -> Result<&'static [Arc<Steel>]> {
     static ALL: OnceLock<Result<Vec<Arc<Steel>>>> = OnceLock::new();
     ALL.get_or_init(|| {
         let (_, rows) = read::<Row>("steels_composition_2026.csv")?;
-        let hazards = hazard::all()?;
+        let hazards = hazard::hazards()?;
         let mut curves = curves_of(&rows)?;
         Ok(rows
             .into_iter()

@@ -75,6 +75,10 @@ impl Hazard {
     }
 }
 
-pub(super) fn all() -> Result<Vec<Hazard>> {
+/// Every printed caution, in the order of the file.
+///
+/// # Errors
+/// [`Error::DataFile`](crate::Error::DataFile) if the embedded file is damaged, which a test rules out.
+pub fn hazards() -> Result<Vec<Hazard>> {
     read("hazards_tempering_2026.csv").map(|(_, rows)| rows)
 }

@@ -10,7 +10,7 @@ mod table;
 
 pub use catalogue::{Steel, steel, steels};
 pub use curves::SteelCurve;
-pub use hazard::Hazard;
+pub use hazard::{Hazard, hazards};
 pub use martensite::{ANDREWS_LINEAR, CAPDEVILA, FORMULAS, STEVEN_HAYNES, StartFormula, martensite_start};
 pub use quenched::{
     ASTM_A255, AsQuenchedHardness, HODGE_OREHOSKI, QuenchedTable, as_quenched_hardness, as_quenched_hardness_estimate,

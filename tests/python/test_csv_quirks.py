@@ -7,9 +7,9 @@ import math
 from pathlib import Path
 
 import pytest
-from quirk_logs import CASES, Case
 
 import afterquench as aq
+from quirk_logs import CASES, Case
 
 LIST = Path(__file__).parents[1] / "data" / "csv_quirks.csv"
 ROWS = list(csv.DictReader(line for line in LIST.read_text(encoding="utf-8").splitlines() if not line.startswith("#")))

@@ -245,3 +245,17 @@ def test_tables_that_are_none(arguments: tuple[Any, ...], keywords: dict[str, An
 def test_calls_that_are_refused(falling: aq.TemperingCurve, call: Any, error: type[Exception]) -> None:
     with pytest.raises(error):
         call(falling)
+
+
+@pytest.mark.parametrize("call", ["plan", "hardness_after", "hardness_after_estimate"])
+def test_a_part_softer_than_the_mildest_temper_did_not_harden(call: str) -> None:
+    """A temper only softens on a falling curve: 52 HRC can't become 62.6 (common practice, no source)."""
+    own = aq.TemperingCurve([150, 200, 250], [62.6, 60.4, 57.8])
+    asked = {
+        "plan": lambda reading: aq.plan(own, target_hrc=(58, 60), as_quenched_hrc=reading),
+        "hardness_after": lambda reading: own.hardness_after(200, 2, as_quenched_hrc=reading),
+        "hardness_after_estimate": lambda reading: own.hardness_after_estimate(200, 2, as_quenched_hrc=reading),
+    }[call]
+    with pytest.raises(aq.NoAnswerError, match="hardening failed"):
+        asked(52)
+    assert asked(64) is not None

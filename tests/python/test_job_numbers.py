@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+import test_drift
 import test_job_numbers_curve
 import test_job_numbers_hardness
 import test_job_numbers_oven
 import test_job_numbers_temper
 from acceptance import ASKED, ROWS
 
+assert test_drift
 assert test_job_numbers_curve
 assert test_job_numbers_hardness
 assert test_job_numbers_oven

@@ -297,11 +297,30 @@ def test_soak(log_b: aq.OvenLog) -> None:
     with pytest.raises(aq.MissingArgumentError):
         log_b.soak()
     with pytest.raises(aq.RefusedError, match="Biot"):
-        log_b.soak(200, "salt")
+        log_b.soak(200, "salt", heat_capacity="en-1993-1-2")
+    thick = log_b.soak(30, "oil", element=(500.0, 0.05, 0.8))
+    assert list(thick.to_frame().columns) == ["elapsed_s", "part", "surface"]
+    assert thick.history(c=18).two_hour_equivalent_c < thick.history(c=18, place="surface").two_hour_equivalent_c
+    assert "element" in thick.history(c=18).estimate.components
+    assert thick.is_through(0.0) == "no"
     with pytest.raises(aq.UnknownNameError):
         log_b.soak(3, "steam")  # type: ignore[arg-type]
     with pytest.raises(aq.RefusedError, match="no air channel"):
         aq.read_log(SMALL).soak(3)
+
+
+@pytest.mark.parametrize(("name", "tau_s"), [("scenario_a", 150.0), ("scenario_b", 280.0)])
+def test_lag_is_fitted(name: str, tau_s: float) -> None:
+    """The time constants that the generator of the invented logs put in."""
+    log = aq.read_log(DATA / name / "oven_log.csv")
+    low, high = log.fitted_lag_s().interval(0.95)
+    assert low < tau_s < high
+    assert high - low < tau_s
+    fitted = log.soak(4, "still air", h_w_m2k="fit").fitted_h_w_m2k
+    assert fitted is not None
+    assert fitted.value == pytest.approx(3.925e6 * 0.002 / log.fitted_lag_s().value)
+    with pytest.raises(aq.NotDeterminedError, match="beside the part"):
+        aq.read_log(SMALL).fitted_lag_s()
 
 
 @pytest.mark.parametrize(

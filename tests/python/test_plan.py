@@ -162,8 +162,7 @@ def test_softening_is_not_undone(falling, humped):
     ways = aq.retemper(humped, 58.1, 59.0, previous=[(330, 2)]).schedules
     assert {way.side for way in ways} == {"rising", "over-ageing"}
     assert all(way.cautions and way.temperature_c > 330 for way in ways)
-    with pytest.raises(aq.NoAnswerError, match="inside the window"):
-        aq.retemper(falling, 59.0, (58, 60.5))
+    assert "inside 58 to 60.5" in aq.retemper(falling, 59.0, (58, 60.5)).leave
 
 
 def test_cool_oven(falling):
@@ -289,3 +288,93 @@ def test_no_curve_at_all():
         aq.plan(3.5, (58, 60))
     with pytest.raises(aq.ArgumentTypeError):
         aq.retemper(aq.TemperingCurve(T_C, HRC), 62, 60, previous=[200, 2])
+
+
+@pytest.mark.parametrize("time_h", [1e-9, 0.05, 1e9])
+def test_no_hold_is_that_short_or_long(falling, time_h):
+    with pytest.raises(aq.OutOfRangeError, match=r"0\.1 to 100 h"):
+        aq.plan(falling, (58, 60), time_h=time_h)
+    with pytest.raises(aq.OutOfRangeError, match=r"0\.1 to 100 h"):
+        aq.retemper(falling, 62, 60.5, time_h=time_h)
+
+
+def test_a_timer_is_better_than_the_hold_is_long(falling):
+    with pytest.raises(aq.InvalidValueError, match="as long as the hold of 120 min"):
+        aq.plan(falling, (58, 60), time_spread_min=150)
+
+
+def test_as_quenched_inside_the_readings_error_moves_nothing():
+    # Question 23 and U01: 65 against 64.8 is inside the reading's error.
+    curve = aq.TemperingCurve(T_C, HRC, as_quenched_hrc=64.8)
+    p = aq.plan(curve, (58, 60), as_quenched_hrc=65)
+    assert p.best.temperature_c == aq.plan(curve, (58, 60)).best.temperature_c
+    assert any("no adjustment" in text for text in p.assumptions)
+    assert aq.plan(curve, (58, 60), as_quenched_hrc=65.8).best.temperature_c > p.best.temperature_c
+    with pytest.raises(aq.NoAnswerError, match="another steel"):
+        aq.plan(curve, (58, 60), as_quenched_hrc=68)
+
+
+@pytest.mark.parametrize("measured", [58.1, 59.0, 59.9])
+def test_inside_the_window_is_one_answer(falling, measured):
+    r = aq.retemper(falling, measured, (58, 60), previous=[(200, 2)], c=20)
+    assert r.leave.startswith("nothing to do")
+    assert r.best is None
+    assert r.first_step is None
+    assert "nothing to do" in repr(r)
+    assert bool(r.schedules) == (measured > 59)
+    assert pickle.loads(pickle.dumps(r)) == r
+    assert any("taken back" in text for text in r.cautions)
+    assert aq.retemper(falling, 61.2, (58, 60), previous=[(200, 2)]).leave is None
+
+
+def test_the_chance_holds_the_earlier_oven(falling):
+    # Independent: NumPy draws through SciPy's interpolator, the parameter's state written out by hand.
+    c, n = 20.0, 400_000
+    m = c + np.log10(2.0)
+    rng = np.random.default_rng(8)
+    best = aq.retemper(falling, aq.Estimate(61.2, 0.2, "HRC"), 60.0, previous=[(200, 2)], c=c).best
+
+    def off():
+        return sum(rng.uniform(-half, half, n) for half in (5.0, 1.5, 1.0))
+
+    before = 200 + off() + 273.15
+    then = best.temperature_c + off() + 273.15
+    hours = 2 + rng.uniform(-0.05, 0.05, n)
+    after = then * (c + np.log10(10 ** (before * m / then - c) + hours)) / m
+    hrc = 61.2 + rng.normal(0, 0.2, n) + PCHIP(after - 273.15) - PCHIP(before - 273.15)
+    hrc += rng.normal(0, best.hrc.components["offset"], n)
+    assert best.hrc.u == pytest.approx(hrc.std(), rel=0.01)
+    assert best.p_inside == pytest.approx(np.mean((hrc > 59.5) & (hrc < 60.5)), abs=0.005)
+    assert best.p_too_soft == pytest.approx(np.mean(hrc < 59.5), abs=0.005)
+    assert best.hrc.components["earlier temper"] > 0.1
+
+
+def test_a_reading_alone_names_the_earlier_temper_badly(falling):
+    said, guessed = (aq.retemper(falling, 62.0, 60.5, previous=p, c=20).best for p in ([(165.5544, 2)], None))
+    assert guessed.temperature_c == pytest.approx(said.temperature_c, abs=1e-3)
+    assert guessed.p_inside < said.p_inside
+
+
+def test_what_the_part_had_comes_in_many_forms(falling):
+    by_pair = aq.retemper(falling, 61.2, 60.0, previous=[(200, 2)], c=20)
+    log = aq.combine([(200, 2)], c=20)
+    assert aq.retemper(falling, 61.2, 60.0, previous=log).best.temperature_c == pytest.approx(
+        by_pair.best.temperature_c, abs=1e-6
+    )
+    # A log is known better than an oven's setting.
+    assert aq.retemper(falling, 61.2, 60.0, previous=log).best.p_inside > by_pair.best.p_inside
+    planned = aq.plan(falling, (59.9, 60.9), c=20)
+    hold = (planned.best.temperature_c, planned.best.time_h)
+    for previous in (planned, planned.best, [planned.best], [hold]):
+        r = aq.retemper(falling, 61.2, 60.0, previous=previous, c=20)
+        assert r.best == aq.retemper(falling, 61.2, 60.0, previous=[hold], c=20).best
+    # A second next step stands on the first one.
+    again = aq.retemper(falling, 60.6, 60.0, previous=by_pair, c=20)
+    assert again.best == aq.retemper(falling, 60.6, 60.0, previous=[(200, 2), by_pair.best], c=20).best
+    tester = aq.tester_from_block([59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5)
+    readings = aq.Readings([60.5, 60.7, 60.6], "HRC", thickness_mm=3, place="flat", tester=tester)
+    assert aq.retemper(falling, readings, 60.0, previous=[(200, 2)], c=20).best.hrc.u > 0.3
+    with pytest.raises(aq.ArgumentTypeError, match="measured_hrc"):
+        aq.retemper(falling, 61.2, 60.0, previous=readings)
+    with pytest.raises(aq.RefusedError, match="depends on C"):
+        aq.retemper(falling, 61.2, 60.0, previous=aq.combine([(200, 2)], c=(15, 18)), c=20)

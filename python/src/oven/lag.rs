@@ -4,10 +4,7 @@ use std::sync::Arc;
 
 use afterquench::Error;
 use afterquench::kernel::ArrayModel;
-use afterquench::oven::{
-    DIP_OVER, LOST_HOLD_OVER, RADIATION_OVER, SWING_OVER, Surroundings, biot_number_over, time_constant_over,
-    time_to_within_over,
-};
+use afterquench::oven::{DIP_OVER, LOST_HOLD_OVER, SWING_OVER, Surroundings, biot_number_over, time_constant_over};
 use pyo3::prelude::*;
 use pyo3::sync::PyOnceLock;
 use pyo3::types::PyFloat;
@@ -30,26 +27,22 @@ macro_rules! wrapped {
         }
     };
 }
+pub(crate) use wrapped;
 
 wrapped!(constant_of_plate, time_constant_over::<false>(), "time_constant_s");
 wrapped!(constant_of_round, time_constant_over::<true>(), "time_constant_s");
 wrapped!(biot_of_plate, biot_number_over::<false>(), "biot_number");
 wrapped!(biot_of_round, biot_number_over::<true>(), "biot_number");
-wrapped!(within_of_plate, time_to_within_over::<false, false>(), "time_to_within");
-wrapped!(within_of_round, time_to_within_over::<true, false>(), "time_to_within");
-wrapped!(within_of_plate_en, time_to_within_over::<false, true>(), "time_to_within");
-wrapped!(within_of_round_en, time_to_within_over::<true, true>(), "time_to_within");
 wrapped!(lost_model, LOST_HOLD_OVER, "lost_hold_min");
 wrapped!(swing_model, SWING_OVER, "swing_amplitude_delta_c");
 wrapped!(dip_model, DIP_OVER, "dip_delta_c");
-wrapped!(radiation_model, RADIATION_OVER, "radiation_offset_delta_c");
 
-fn result(unit: &'static str, long_name: &'static str) -> Options<'static, 'static> {
+pub fn result(unit: &'static str, long_name: &'static str) -> Options<'static, 'static> {
     Options { raises: true, out: None, mask: None, unit, long_name }
 }
 
 /// Which of the two sizes was given, and whether it is a diameter.
-fn size<'a, 'py>(
+pub fn size<'a, 'py>(
     py: Python<'py>,
     function: &'static str,
     thickness_mm: Option<&'a Any<'py>>,
@@ -71,7 +64,7 @@ fn size<'a, 'py>(
 }
 
 /// The caller's heat transfer coefficient, or the likely one of the surroundings.
-fn coefficient<'py>(py: Python<'py>, surroundings: &str, given: Option<&Any<'py>>) -> PyResult<Any<'py>> {
+pub fn coefficient<'py>(py: Python<'py>, surroundings: &str, given: Option<&Any<'py>>) -> PyResult<Any<'py>> {
     match given {
         Some(h) => Ok(h.clone()),
         None => Ok(PyFloat::new(py, Surroundings::named(surroundings).or_raise(py)?.h_w_m2k().1).into_any()),
@@ -168,84 +161,6 @@ fn biot_number<'py>(
     let (size, round) = size(py, "biot_number", thickness_mm, diameter_mm)?;
     let model = if round { biot_of_round(py)? } else { biot_of_plate(py)? };
     Model::call(model, py, &[size, &coefficient(py, surroundings, h_w_m2k)?], &result("", "Biot number"))
-}
-
-/// Seconds until a part put cold into a steady oven is within some degrees of it.
-///
-/// Parameters
-/// ----------
-/// thickness_mm : array_like or None
-///     Thickness of a plate heated on both faces; None with diameter_mm.
-/// surroundings : {"fan air", "still air", "sand", "oil", "salt"}
-///     What is around the part.
-/// start_c, oven_c : array_like
-///     Temperatures in °C, 0 to 600.
-/// within_delta_c : array_like
-///     How near in °C is near enough.
-/// diameter_mm : array_like, optional
-///     Diameter of a round bar.
-/// h_w_m2k : array_like, optional
-///     Heat transfer coefficient in W/m2K of your own.
-/// heat_capacity : {"constant", "en-1993-1-2"}
-///     500 J/kgK, or the specific heat of carbon steel by EN 1993-1-2, eq. 3.2a, which rises with temperature.
-///
-/// Returns
-/// -------
-/// float or array_like
-///     Seconds.
-///
-/// Raises
-/// ------
-/// OutOfRangeError
-///     Outside 0 to 600 °C.
-/// InvalidValueError
-///     For sizes, coefficients or differences that are not positive.
-/// RefusedError
-///     For a part whose Biot number is above 0.1.
-///
-/// Notes
-/// -----
-/// The coefficient is known to a factor of two, and the answer with it.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> round(aq.time_to_within(3, "fan air", 20, 200, 5) / 60, 1)
-/// 10.0
-#[pyfunction]
-#[pyo3(signature = (thickness_mm, surroundings, start_c, oven_c, within_delta_c, *, diameter_mm=None, h_w_m2k=None, heat_capacity="constant"))]
-#[allow(clippy::too_many_arguments)]
-fn time_to_within<'py>(
-    py: Python<'py>,
-    thickness_mm: Option<&Any<'py>>,
-    surroundings: &str,
-    start_c: &Any<'py>,
-    oven_c: &Any<'py>,
-    within_delta_c: &Any<'py>,
-    diameter_mm: Option<&Any<'py>>,
-    h_w_m2k: Option<&Any<'py>>,
-    heat_capacity: &str,
-) -> PyResult<Any<'py>> {
-    let (size, round) = size(py, "time_to_within", thickness_mm, diameter_mm)?;
-    let model = match (heat_capacity, round) {
-        ("constant", false) => within_of_plate(py)?,
-        ("constant", true) => within_of_round(py)?,
-        ("en-1993-1-2", false) => within_of_plate_en(py)?,
-        ("en-1993-1-2", true) => within_of_round_en(py)?,
-        (other, _) => {
-            return Err(raised(
-                py,
-                &Error::UnknownName {
-                    kind: "heat capacity".into(),
-                    name: other.to_owned(),
-                    close: vec!["constant".into(), "en-1993-1-2".into()],
-                    hint: "\"constant\" is the default".into(),
-                },
-            ));
-        }
-    };
-    let h = coefficient(py, surroundings, h_w_m2k)?;
-    Model::call(model, py, &[size, &h, start_c, oven_c, within_delta_c], &result("s", "time to within"))
 }
 
 /// Minutes of a hold that are lost while a cold part heats in a steady oven.
@@ -370,56 +285,11 @@ fn dip_delta_c<'py>(
     Model::call(dip_model(py)?, py, &arguments, &result("K", "dip of the part"))
 }
 
-/// How much hotter than the air a flat part gets that sees a glowing element on one side.
-///
-/// Parameters
-/// ----------
-/// element_c, part_c : array_like
-///     Temperatures in °C.
-/// view_factor : array_like
-///     Share of the part's view that the element fills, 0 to 1.
-/// emissivity : array_like
-///     0 to 1.
-/// h_w_m2k : array_like
-///     Heat transfer coefficient on both faces in W/m2K.
-///
-/// Returns
-/// -------
-/// float or array_like
-///     °C above the air; linearised, on the upper side where it is large.
-///
-/// Raises
-/// ------
-/// OutOfRangeError
-///     For a view factor or an emissivity outside 0 to 1.
-/// InvalidValueError
-///     For a coefficient that is not positive, or temperatures at or below absolute zero.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> round(aq.radiation_offset_delta_c(500, 200, 0.05, 0.8, 35))
-/// 10
-#[pyfunction]
-fn radiation_offset_delta_c<'py>(
-    py: Python<'py>,
-    element_c: &Any<'py>,
-    part_c: &Any<'py>,
-    view_factor: &Any<'py>,
-    emissivity: &Any<'py>,
-    h_w_m2k: &Any<'py>,
-) -> PyResult<Any<'py>> {
-    let arguments = [element_c, part_c, view_factor, emissivity, h_w_m2k];
-    Model::call(radiation_model(py)?, py, &arguments, &result("K", "part above the air"))
-}
-
 /// Adds the functions to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(time_constant_s, module)?)?;
     module.add_function(wrap_pyfunction!(biot_number, module)?)?;
-    module.add_function(wrap_pyfunction!(time_to_within, module)?)?;
     module.add_function(wrap_pyfunction!(lost_hold_min, module)?)?;
     module.add_function(wrap_pyfunction!(swing_amplitude_delta_c, module)?)?;
-    module.add_function(wrap_pyfunction!(dip_delta_c, module)?)?;
-    module.add_function(wrap_pyfunction!(radiation_offset_delta_c, module)?)
+    module.add_function(wrap_pyfunction!(dip_delta_c, module)?)
 }

@@ -10,6 +10,7 @@ use super::repair::{Gap, Repair};
 use super::soak::Soak;
 use crate::arguments::{argument_type, belief, data_frame};
 use crate::errors::{OrRaise, raised};
+use crate::estimate::Estimate;
 use crate::history::History;
 use crate::pickle::{Reduced, reduce, restore};
 
@@ -221,17 +222,24 @@ impl OvenLog {
     ///     What is around the part; it sets the band of the heat transfer coefficient.
     /// diameter_mm : float, optional
     ///     Diameter of a round bar.
-    /// h_w_m2k : float or (low, likely, high), optional
-    ///     Heat transfer coefficient of your own.
+    /// h_w_m2k : float, (low, likely, high) or "fit", optional
+    ///     Heat transfer coefficient of your own; "fit" takes it from a probe beside a part of this size.
+    /// heat_capacity : {"constant", "en-1993-1-2"}
+    ///     500 J/kgK, or the specific heat of carbon steel by EN 1993-1-2, which rises with temperature.
+    /// element : (element_c, view_factor, emissivity), optional
+    ///     A glowing element that the part sees: up to so much hotter it may be.
     ///
     /// Returns
     /// -------
     /// Soak
+    ///     One body below a Biot number of 0.1; above, a plane wall or a cylinder, whose core counts.
     ///
     /// Raises
     /// ------
     /// RefusedError
-    ///     Without an air channel, and for a part whose Biot number is above 0.1.
+    ///     Without an air channel, and for the varying heat capacity of a part whose Biot number is above 0.1.
+    /// NotDeterminedError
+    ///     For a fit to a log that does not give it.
     /// MissingArgumentError
     ///     Without a size.
     ///
@@ -242,7 +250,7 @@ impl OvenLog {
     /// >>> log = aq.read_log(("elapsed_s,air_degc\n" + rows).encode())
     /// >>> log.soak(3, "fan air").start_of_hold
     /// 615 s [360 .. 1060]
-    #[pyo3(signature = (thickness_mm=None, surroundings="fan air", *, diameter_mm=None, h_w_m2k=None))]
+    #[pyo3(signature = (thickness_mm=None, surroundings="fan air", *, diameter_mm=None, h_w_m2k=None, heat_capacity="constant", element=None))]
     fn soak(
         &self,
         py: Python<'_>,
@@ -250,8 +258,25 @@ impl OvenLog {
         surroundings: &str,
         diameter_mm: Option<f64>,
         h_w_m2k: Option<&Any<'_>>,
+        heat_capacity: &str,
+        element: Option<(f64, f64, f64)>,
     ) -> PyResult<Soak> {
-        Soak::of(py, self, thickness_mm, surroundings, diameter_mm, h_w_m2k)
+        Soak::of(py, self, thickness_mm, surroundings, diameter_mm, h_w_m2k, heat_capacity, element)
+    }
+
+    /// The time constant in s of the part behind the air, fitted to a log that has both channels.
+    ///
+    /// Returns
+    /// -------
+    /// Estimate
+    ///     Seconds. What lies beside a part sees some of the air too: the share is fitted as well.
+    ///
+    /// Raises
+    /// ------
+    /// NotDeterminedError
+    ///     Without both channels, or where air and part never differ by 10 °C.
+    fn fitted_lag_s(&self, py: Python<'_>) -> PyResult<Estimate> {
+        py.detach(|| self.core.fitted_lag()).map(Into::into).or_raise(py)
     }
 
     fn __repr__(&self) -> String {

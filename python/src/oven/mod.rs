@@ -1,11 +1,13 @@
 //! Bindings of the `oven` room.
 
+mod heat;
 mod lag;
 mod log;
 mod read;
 mod repair;
 mod soak;
 mod source;
+mod within;
 mod zone;
 
 use pyo3::prelude::*;
@@ -16,5 +18,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     repair::register(module)?;
     read::register(module)?;
     soak::register(module)?;
-    lag::register(module)
+    lag::register(module)?;
+    within::register(module)?;
+    heat::register(module)
 }

@@ -1,12 +1,13 @@
 //! `Soak`: a part in the logged air.
 
 use afterquench::Error;
-use afterquench::oven::{Part, Soak as Core, Surroundings};
+use afterquench::oven::{HeatCapacity, Part, Soak as Core, SoakOptions, Surroundings};
 use numpy::PyArray1;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 use super::log::{OvenLog, gap_policy, history_of, is_single};
+use super::within::{place_named, verdict};
 use crate::arguments::{argument_type, belief, data_frame};
 use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
@@ -92,12 +93,34 @@ impl Soak {
         surroundings: &str,
         diameter_mm: Option<f64>,
         h_w_m2k: Option<&Any<'_>>,
+        heat_capacity: &str,
+        element: Option<(f64, f64, f64)>,
     ) -> PyResult<Self> {
         let part = part(py, "soak", thickness_mm, diameter_mm)?;
-        let around = Surroundings::named(surroundings).or_raise(py)?;
-        let h = coefficient(py, "soak", h_w_m2k)?;
-        let core = py.detach(|| log.core.soak(part, around, h)).or_raise(py)?;
+        let surroundings = Surroundings::named(surroundings).or_raise(py)?;
+        let fit = h_w_m2k.is_some_and(|given| given.extract::<&str>().is_ok_and(|text| text == "fit"));
+        let h_w_m2k = if fit { None } else { coefficient(py, "soak", h_w_m2k)? };
+        let capacity = heat_capacity_named(py, heat_capacity)?;
+        let options = SoakOptions { surroundings, h_w_m2k, fit, capacity, element };
+        let core = py.detach(|| log.core.soak(part, options)).or_raise(py)?;
         Ok(Self { core, gaps: log.gaps.clone() })
+    }
+}
+
+/// A heat capacity from its name.
+pub fn heat_capacity_named(py: Python<'_>, name: &str) -> PyResult<HeatCapacity> {
+    match name {
+        "constant" => Ok(HeatCapacity::Constant),
+        "en-1993-1-2" => Ok(HeatCapacity::En1993),
+        other => Err(raised(
+            py,
+            &Error::UnknownName {
+                kind: "heat capacity".into(),
+                name: other.to_owned(),
+                close: vec!["constant".into(), "en-1993-1-2".into()],
+                hint: "\"constant\" is the default".into(),
+            },
+        )),
     }
 }
 
@@ -121,6 +144,24 @@ impl Soak {
         (self.core.lag.low_s, self.core.lag.likely_s, self.core.lag.high_s)
     }
 
+    /// Heat transfer coefficient in W/m2K: low, likely, high.
+    #[getter]
+    fn h_w_m2k(&self) -> (f64, f64, f64) {
+        self.core.section.h_w_m2k
+    }
+
+    /// The coefficient fitted to the part side in W/m2K, where h_w_m2k="fit" asked for it; else None.
+    #[getter]
+    fn fitted_h_w_m2k(&self) -> Option<Estimate> {
+        self.core.fitted.clone().map(Into::into)
+    }
+
+    /// How much hotter than its air the part may get by the element it sees, °C; 0 where none was named.
+    #[getter]
+    fn radiation_delta_c(&self) -> f64 {
+        self.core.section.radiation_c
+    }
+
     /// Biot number: below 0.1 the part is at one temperature.
     #[getter]
     fn biot(&self) -> f64 {
@@ -133,6 +174,29 @@ impl Soak {
         self.core.hold_c
     }
 
+    /// Whether the core is within some degrees of the hold's level at an elapsed second.
+    ///
+    /// Parameters
+    /// ----------
+    /// at_s : float
+    ///     Elapsed seconds of the log.
+    /// within_delta_c : float
+    ///     How near in °C is near enough.
+    ///
+    /// Returns
+    /// -------
+    /// {"yes", "no", "not decided"}
+    ///     "not decided" where the heat transfer coefficient decides.
+    ///
+    /// Raises
+    /// ------
+    /// OutOfRangeError
+    ///     For a time outside the log.
+    #[pyo3(signature = (at_s, within_delta_c=5.0))]
+    fn is_through(&self, py: Python<'_>, at_s: f64, within_delta_c: f64) -> PyResult<&'static str> {
+        py.detach(|| self.core.is_through(at_s, within_delta_c)).map(verdict).or_raise(py)
+    }
+
     /// What the part got.
     ///
     /// Parameters
@@ -141,23 +205,31 @@ impl Soak {
     ///     The steel's C for hours; the range 15 to 20 without it.
     /// gaps : {"bound", "line", "refuse"}, optional
     ///     What to do with holes; as said at `read_log` without it.
+    /// place : {"core", "surface"}
+    ///     Where in the part; the same for a part at one temperature.
     ///
     /// Returns
     /// -------
     /// History
-    #[pyo3(signature = (c=None, *, gaps=None))]
-    fn history(&self, py: Python<'_>, c: Option<&Any<'_>>, gaps: Option<&str>) -> PyResult<History> {
+    #[pyo3(signature = (c=None, *, gaps=None, place="core"))]
+    fn history(&self, py: Python<'_>, c: Option<&Any<'_>>, gaps: Option<&str>, place: &str) -> PyResult<History> {
         let belief = belief("history", c)?;
         let policy = gap_policy(gaps.unwrap_or(&self.gaps)).or_raise(py)?;
-        let received = py.detach(|| self.core.received(belief, policy)).or_raise(py)?;
+        let place = place_named(py, place)?;
+        let received = py.detach(|| self.core.received(belief, policy, place)).or_raise(py)?;
         Ok(history_of(received, is_single(c)))
     }
 
-    /// The part's temperature with the likely lag: a pandas DataFrame with elapsed_s and part.
+    /// The part's temperature with the likely coefficient: a pandas DataFrame with elapsed_s and part.
+    ///
+    /// A part that is not at one temperature has its core in `part`, and its skin in `surface`.
     fn to_frame<'py>(&self, py: Python<'py>) -> PyResult<Any<'py>> {
         let columns = PyDict::new(py);
-        columns.set_item("elapsed_s", PyArray1::from_slice(py, &self.core.trace.seconds))?;
-        columns.set_item("part", PyArray1::from_slice(py, &self.core.trace.celsius))?;
+        columns.set_item("elapsed_s", PyArray1::from_slice(py, &self.core.core.seconds))?;
+        columns.set_item("part", PyArray1::from_slice(py, &self.core.core.celsius))?;
+        if !self.core.section.lumped {
+            columns.set_item("surface", PyArray1::from_slice(py, &self.core.surface.celsius))?;
+        }
         data_frame(py, &columns)
     }
 
@@ -165,7 +237,7 @@ impl Soak {
         let (low, high) = self.core.start_of_hold.interval(0.95).unwrap_or((f64::NAN, f64::NAN));
         format!(
             "Soak: {} in {}, time constant {:.0} s [{:.0} .. {:.0}], hold from {:.0} s [{low:.0} .. {high:.0}]",
-            self.core.part.text(),
+            self.core.section.part.text(),
             self.core.surroundings,
             self.core.lag.likely_s,
             self.core.lag.low_s,

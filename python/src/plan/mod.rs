@@ -1,16 +1,18 @@
 //! Bindings of the `plan` room.
 
+mod retemper;
+
 use std::sync::Arc;
 
 use afterquench::curve::HardnessAfterTemper;
 use afterquench::oven::Surroundings;
-use afterquench::plan::{self, Band, Plan as Core, Request, RetemperRequest, Schedule as CoreSchedule, Unknowns};
+use afterquench::plan::{self, Band, Plan as Core, Request, Schedule as CoreSchedule, Unknowns};
 use afterquench::temper::{ConstantBelief, UNKNOWN_STEEL};
 use afterquench::{HoldTime, Length, Temperature};
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict, PyList};
 
-use crate::arguments::{argument_type, belief, measured, number};
+use crate::arguments::{argument_type, belief, measured};
 use crate::curve::TemperingCurve;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
@@ -192,6 +194,13 @@ impl Plan {
         self.core.first_step.clone().map(|core| Schedule { core })
     }
 
+    /// Why to leave a measured part as it is, where it lies inside the window already; None otherwise. .best is None
+    /// then, and .schedules still tell what would soften it to the middle.
+    #[getter]
+    fn leave(&self) -> Option<&str> {
+        self.core.leave.as_deref()
+    }
+
     /// What does the same as the best schedule: dicts with temperature (Estimate, °C), time (Estimate, h; in all),
     /// practical and note.
     #[getter]
@@ -299,6 +308,9 @@ impl Plan {
 
     fn __repr__(&self) -> String {
         let (low, high) = self.core.target;
+        if let Some(leave) = &self.core.leave {
+            return format!("Plan for {low} to {high} HRC: {leave}");
+        }
         let best = self.best().map_or_else(|| "no schedule".to_owned(), |best| best.__repr__());
         let more = self.core.schedules.len().saturating_sub(1);
         let more = if more > 0 { format!(" (and {more} more)") } else { String::new() };
@@ -430,9 +442,11 @@ fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfterTemp
 /// ------
 /// NoAnswerError
 ///     Where no temperature of the curve, or none within the oven's limit, gives the window; where the as-quenched
-///     reading says that the hardening failed.
+///     reading says that the hardening failed, or lies above what this steel can have.
 /// InvalidValueError
-///     For a reversed window, times, widths or thickness that make no sense.
+///     For a reversed window, widths or thickness that make no sense, a time that the timer's error is as long as.
+/// OutOfRangeError
+///     For a time outside 0.1 to 100 h.
 /// UnknownNameError
 ///     For a steel that is not in the catalogue.
 ///
@@ -500,109 +514,6 @@ fn make_plan(
     Ok(Plan { core, steel: steel.clone().unbind() })
 }
 
-/// The next temper for a part that measures harder than wanted.
-///
-/// Parameters
-/// ----------
-/// steel : str, Steel or TemperingCurve
-///     A steel's name, the steel, or a curve of your own.
-/// measured_hrc : float or Estimate
-///     What the part measures, HRC, corrected with a reference block.
-/// target_hrc : (float, float) or float
-///     Lower and upper limit in HRC; a number stands for itself ± 0.5.
-/// previous : sequence of (temperature_c, time_h), optional
-///     The tempers the part has had, °C and hours. Without them the curve says from the reading.
-/// time_h : float
-///     Time of the next step, hours.
-/// u_measured : float
-///     Standard uncertainty of the reading, HRC; an Estimate brings its own.
-/// oven_limit_c : float, optional
-///     The hottest the oven can do, °C.
-/// c : float, Estimate or (low, high), optional
-///     The steel's C for hours; the curve's own, else 15 to 20, flat.
-/// position_delta_c, sensor_delta_c, controller_delta_c : float
-///     Half widths of flat distributions, differences in °C.
-/// time_spread_min : float
-///     Half width of the time, minutes.
-///
-/// Returns
-/// -------
-/// Plan
-///     As of `plan`; .first_step lies 5 °C under .best: go there, measure, repeat. .equivalents tells what time alone
-///     would take.
-///
-/// Raises
-/// ------
-/// NoAnswerError
-///     Where the part is softer than wanted on a curve that only falls: tempering can't bring hardness back.
-/// SeveralAnswersError
-///     Where the reading alone does not say which temper the part had.
-///
-/// Notes
-/// -----
-/// What the reading lies above the curve after the previous tempers is carried as a shift. Whether it fades with further
-/// tempering is not known.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> curve = aq.TemperingCurve([150, 175, 200, 225, 250], [62.6, 61.6, 60.4, 59.1, 57.8])
-/// >>> aq.retemper(curve, measured_hrc=61.2, target_hrc=60.0, previous=[(200, 2)], c=20).best
-/// 222 °C for 2 h: 60.0 HRC [59.2 .. 60.8], chance inside 0.76
-#[pyfunction(name = "retemper")]
-#[pyo3(signature = (steel, measured_hrc, target_hrc, *, previous=None, time_h=2.0, u_measured=0.4, oven_limit_c=None,
-    c=None, position_delta_c=5.0, sensor_delta_c=1.5, controller_delta_c=1.0, time_spread_min=3.0))]
-#[allow(clippy::too_many_arguments)] // Each is a keyword of the Python call.
-fn make_retemper(
-    py: Python<'_>,
-    steel: &Any<'_>,
-    measured_hrc: &Any<'_>,
-    target_hrc: &Any<'_>,
-    previous: Option<&Any<'_>>,
-    time_h: f64,
-    u_measured: f64,
-    oven_limit_c: Option<f64>,
-    c: Option<&Any<'_>>,
-    position_delta_c: f64,
-    sensor_delta_c: f64,
-    controller_delta_c: f64,
-    time_spread_min: f64,
-) -> PyResult<Plan> {
-    let (curve, bands) = known("retemper", steel)?;
-    let is_number = number("retemper", "measured_hrc", measured_hrc).is_ok();
-    let reading = measured("retemper", "measured_hrc", measured_hrc, false)?;
-    let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
-    let request = RetemperRequest {
-        measured_hrc: reading.value,
-        u_measured_hrc: if is_number { u_measured } else { reading.u },
-        target: target("retemper", target_hrc)?,
-        previous: previous.map_or(Ok(Vec::new()), holds)?,
-        time: HoldTime::from_hours(time_h),
-        oven_limit: oven_limit_c.map(Temperature::from_celsius),
-        unknowns: unknowns(curve.as_ref(), None, None, widths),
-        c: constant("retemper", curve.as_ref(), c)?,
-        bands,
-    };
-    let core = py.detach(|| plan::retemper(curve.as_ref(), &request)).or_raise(py)?;
-    Ok(Plan { core, steel: steel.clone().unbind() })
-}
-
-fn holds(given: &Any<'_>) -> PyResult<Vec<(Temperature, HoldTime)>> {
-    let pairs: Vec<(f64, f64)> = given.extract().map_err(|_| {
-        argument_type(
-            given.py(),
-            "retemper",
-            "previous",
-            "it is not a list of pairs".into(),
-            "Write previous=[(200, 2)]: °C and hours".into(),
-        )
-    })?;
-    Ok(pairs
-        .into_iter()
-        .map(|(celsius, hours)| (Temperature::from_celsius(celsius), HoldTime::from_hours(hours)))
-        .collect())
-}
-
 /// Adds the room to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<Schedule>()?;
@@ -610,5 +521,5 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(_restore_schedule, module)?)?;
     module.add_function(wrap_pyfunction!(_restore_plan, module)?)?;
     module.add_function(wrap_pyfunction!(make_plan, module)?)?;
-    module.add_function(wrap_pyfunction!(make_retemper, module)?)
+    retemper::register(module)
 }

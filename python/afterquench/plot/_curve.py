@@ -1,0 +1,176 @@
+"""Tempering curves, and what is equivalent to what."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from .. import _native
+from ..errors import ArgumentTypeError
+from ._style import AIR, CURVE, HAZARD, STEEL, WINDOW, axes_or_new, plain
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from matplotlib.axes import Axes
+
+
+def _curve_of(steel: Any) -> _native.TemperingCurve:
+    """A curve: itself, or the curve a steel or its name stands for."""
+    if isinstance(steel, str):
+        steel = _native.steel(steel)
+    if isinstance(steel, _native.TemperingCurve):
+        return steel
+    if isinstance(steel, _native.Steel):
+        return steel.curve()
+    raise ArgumentTypeError(
+        f"plot.tempering_curve: {type(steel).__name__} is neither a steel nor a curve. "
+        "Give a name, a Steel or a TemperingCurve",
+        function="plot.tempering_curve",
+        argument="s",
+        why=f"{type(steel).__name__} is neither a steel nor a curve",
+        hint="Give a name, a Steel or a TemperingCurve",
+    )
+
+
+def tempering_curve(
+    s: Any,
+    ax: Axes | None = None,
+    *,
+    window_hrc: tuple[float, float] | None = None,
+    hazards: Sequence[dict[str, Any]] | None = None,
+) -> Axes:
+    """Hardness against tempering temperature at the curve's own hold: points, curve, scatter, valid range.
+
+    Parameters
+    ----------
+    s : str, Steel or TemperingCurve
+        What to draw; of a steel its default curve.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure without it.
+    window_hrc : (float, float), optional
+        A hardness window to mark, HRC.
+    hazards : sequence of dict, optional
+        Bands of temperature to mark, as of `Plan.hazards`: hazard, from_c, to_c.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        Temperature in °C against hardness in HRC; the shaded band is ± two standard uncertainties of curve and batch.
+
+    Examples
+    --------
+    >>> import afterquench as aq
+    >>> curve = aq.TemperingCurve([150, 200, 250, 300], [62.6, 60.4, 57.8, 55.5])
+    >>> aq.plot.tempering_curve(curve).get_ylabel()
+    'Hardness (HRC)'
+    """
+    curve = _curve_of(s)
+    ax = axes_or_new(ax)
+    points_c = np.asarray(curve.temperature_c, float)
+    low, high = points_c.min(), points_c.max()
+    line_c = np.linspace(low, high, 181)
+    hrc = np.asarray(curve.hardness_after(line_c, curve.time_h), float)
+    estimate = curve.hardness_after_estimate(0.5 * (low + high), curve.time_h)
+    band = 2.0 * float(np.hypot(estimate.components.get("curve", 0.0), estimate.components.get("batch", 0.0)))
+
+    ax.axvspan(low, high, color=CURVE, alpha=0.05, linewidth=0, label=f"covered: {low:.0f} to {high:.0f} °C")
+    ax.fill_between(
+        line_c, hrc - band, hrc + band, color=CURVE, alpha=0.18, linewidth=0, label=f"curve and batch, ±{band:.1f} HRC"
+    )
+    ax.plot(line_c, hrc, color=CURVE, linewidth=1.8, label=f"{_short(curve.name)}, {curve.time_h:g} h")
+    ax.plot(points_c, np.asarray(curve.hrc, float), "o", color=CURVE, markersize=4.5, label="points of the table")
+    if window_hrc is not None:
+        ax.axhspan(
+            *window_hrc, color=WINDOW, alpha=0.20, linewidth=0, label=f"{window_hrc[0]:g} to {window_hrc[1]:g} HRC"
+        )
+    _mark_hazards(ax, hazards or [], low, high)
+    plain(ax)
+    margin = 0.04 * (high - low)
+    ax.set(xlim=(low - margin, high + margin), xlabel="Tempering temperature (°C)", ylabel="Hardness (HRC)")
+    ax.legend(fontsize="small", frameon=False)
+    return ax
+
+
+def _short(name: str) -> str:
+    """The name without its source in brackets, which a legend has no room for."""
+    return name.split(" (")[0] if len(name) > 40 else name
+
+
+def _mark_hazards(ax: Axes, hazards: Sequence[dict[str, Any]], low: float, high: float) -> None:
+    """Hatched strips along the bottom, one a hazard, so that overlapping bands stay apart."""
+    told = ("embrittlement", "brittleness", "impact", "corrosion")
+    bands = [band for band in hazards if any(word in band["hazard"] for word in told)]
+    bands = [band for band in bands if band["from_c"] is not None and band["to_c"] is not None]
+    bands = [band for band in bands if band["to_c"] > low and band["from_c"] < high]
+    seen: set[str] = set()
+    for place, band in enumerate(bands[:4]):
+        bottom = 0.012 + 0.032 * place
+        ax.axvspan(
+            max(band["from_c"], low),
+            min(band["to_c"], high),
+            ymin=bottom,
+            ymax=bottom + 0.026,
+            facecolor=HAZARD,
+            alpha=0.75,
+            linewidth=0,
+            label=None if band["hazard"] in seen else f"{band['hazard']} (caution)",
+        )
+        seen.add(band["hazard"])
+
+
+def equivalence_map(
+    temperature_c: float,
+    time_h: float,
+    c: float | tuple[float, float] = (15.0, 20.0),
+    ax: Axes | None = None,
+) -> Axes:
+    """The temperatures and times that do the same as one hold, as a band over C.
+
+    Parameters
+    ----------
+    temperature_c, time_h : float
+        The hold: °C and hours.
+    c : float or (float, float)
+        The steel's C for hours, or a range of it.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure without it.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        Time in hours (logarithmic) against temperature in °C; shaded is 0.5 to 8 h, what two-hour data reach.
+
+    Examples
+    --------
+    >>> import afterquench as aq
+    >>> aq.plot.equivalence_map(200, 2).get_xscale()
+    'log'
+    """
+    low_c, high_c = c if isinstance(c, tuple) else (c, c)
+    # Refuses impossible holds before a figure is made.
+    _native.temper_parameter(temperature_c, time_h, c=low_c)
+    ax = axes_or_new(ax)
+    hours = np.geomspace(min(0.25, 0.5 * time_h), max(100.0, 4.0 * time_h), 121)
+    at_low = np.asarray(_native.equivalent_temperature(temperature_c, time_h, hours, c=low_c))
+    at_high = np.asarray(_native.equivalent_temperature(temperature_c, time_h, hours, c=high_c))
+    ax.axvspan(0.5, 8.0, color=AIR, alpha=0.10, linewidth=0, label="0.5 to 8 h: what two-hour data reach")
+    if low_c != high_c:
+        ax.fill_between(
+            hours, at_low, at_high, color=STEEL, alpha=0.25, linewidth=0, label=f"C = {low_c:g} to {high_c:g}"
+        )
+    ax.plot(hours, at_low, color=STEEL, linewidth=1.4, label=f"C = {low_c:g}")
+    if low_c != high_c:
+        ax.plot(hours, at_high, color=STEEL, linewidth=1.4, linestyle="--", label=f"C = {high_c:g}")
+    ax.plot([time_h], [temperature_c], "o", color=CURVE, label=f"{temperature_c:g} °C, {time_h:g} h")
+    ax.set_xscale("log")
+    from matplotlib.ticker import FuncFormatter, LogLocator
+
+    ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    ax.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    ax.xaxis.set_minor_formatter(FuncFormatter(lambda _, __: ""))
+    plain(ax)
+    ax.set(xlim=(hours[0], hours[-1]), xlabel="Time at temperature (h)", ylabel="Temperature (°C)")
+    ax.legend(fontsize="small", frameon=False)
+    return ax
