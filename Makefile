@@ -14,7 +14,7 @@ export PIP_QUIET := 1
 RUST_SOURCES := Cargo.toml Cargo.lock python/Cargo.toml $(shell find src python/src -type f)
 NOTEBOOKS    := $(wildcard notebooks/*.py)
 
-.PHONY: setup demo test rust python format bench docs notebooks deny clean
+.PHONY: setup demo test rust python format bench calibration docs notebooks deny clean
 
 setup: $(VENV)/.built  ## environment, tools, extension; does nothing when nothing changed
 
@@ -61,6 +61,9 @@ deny: setup  ## licences, duplicate versions and sources of the dependencies
 bench: setup  ## divan benches of the core, then ratios against NumPy, SciPy and numba
 	cargo bench
 	python benches/side_by_side.py
+
+calibration: setup  ## 2,000 invented oven logs of known truth: how often the stated range holds it (takes minutes)
+	PYTHONPATH=tests/python $(BIN)/python -m oven_truth docs/calibration_oven.md
 
 docs: setup  ## the pictures of README and docs, and the gallery of refusals
 	python docs/pictures/draw.py

@@ -185,6 +185,31 @@ __all__ += [
     "time_to_within",
 ]
 
+# Sensors.
+from ._native import (
+    emf_to_temperature,
+    pt100_resistance,
+    pt100_temperature,
+    pt100_tolerance,
+    seebeck_coefficient,
+    sensor_correction,
+    sensor_correction_estimate,
+    temperature_to_emf,
+    thermocouple_tolerance,
+)
+
+__all__ += [
+    "emf_to_temperature",
+    "pt100_resistance",
+    "pt100_temperature",
+    "pt100_tolerance",
+    "seebeck_coefficient",
+    "sensor_correction",
+    "sensor_correction_estimate",
+    "temperature_to_emf",
+    "thermocouple_tolerance",
+]
+
 # Heat into a part.
 from ._native import (
     Through,

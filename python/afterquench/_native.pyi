@@ -1065,6 +1065,139 @@ def radiation_offset_delta_c(
     element_c: ArrayLike, part_c: ArrayLike, view_factor: ArrayLike, emissivity: ArrayLike, h_w_m2k: ArrayLike
 ) -> Any: ...
 
+# Sensors.
+_Couple: TypeAlias = Literal["K", "J", "N", "T", "S"]
+
+@overload
+def temperature_to_emf(
+    temperature_c: float, type: _Couple, reference_junction_c: float = 0.0, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def temperature_to_emf(
+    temperature_c: ArrayLike,
+    type: _Couple,
+    reference_junction_c: ArrayLike = 0.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def emf_to_temperature(
+    mv: float, type: _Couple, reference_junction_c: float = 0.0, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def emf_to_temperature(
+    mv: ArrayLike,
+    type: _Couple,
+    reference_junction_c: ArrayLike = 0.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def seebeck_coefficient(temperature_c: float, type: _Couple, *, out_of_range: _Policy | None = None) -> float: ...
+@overload
+def seebeck_coefficient(
+    temperature_c: ArrayLike,
+    type: _Couple,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def thermocouple_tolerance(
+    type: str,
+    class_: int | str,
+    temperature_c: float,
+    *,
+    standard: Literal["iec-60584-1", "astm-e230"] = "iec-60584-1",
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def thermocouple_tolerance(
+    type: str,
+    class_: int | str,
+    temperature_c: ArrayLike,
+    *,
+    standard: Literal["iec-60584-1", "astm-e230"] = "iec-60584-1",
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def pt100_resistance(
+    temperature_c: float, nominal_ohm: float = 100.0, *, out_of_range: _Policy | None = None
+) -> float: ...
+@overload
+def pt100_resistance(
+    temperature_c: ArrayLike,
+    nominal_ohm: ArrayLike = 100.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def pt100_temperature(ohm: float, nominal_ohm: float = 100.0, *, out_of_range: _Policy | None = None) -> float: ...
+@overload
+def pt100_temperature(
+    ohm: ArrayLike,
+    nominal_ohm: ArrayLike = 100.0,
+    *,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def pt100_tolerance(
+    class_: Literal["AA", "A", "B", "C"],
+    temperature_c: float,
+    *,
+    construction: Literal["wire-wound", "film"] = "wire-wound",
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def pt100_tolerance(
+    class_: Literal["AA", "A", "B", "C"],
+    temperature_c: ArrayLike,
+    *,
+    construction: Literal["wire-wound", "film"] = "wire-wound",
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+@overload
+def sensor_correction(
+    reading_c: float,
+    shown_c: float | Sequence[float] | NDArray[np.float64],
+    reference_c: float | Sequence[float] | NDArray[np.float64],
+    *,
+    within_delta_c: float = 0.0,
+    out_of_range: _Policy | None = None,
+) -> float: ...
+@overload
+def sensor_correction(
+    reading_c: ArrayLike,
+    shown_c: float | Sequence[float] | NDArray[np.float64],
+    reference_c: float | Sequence[float] | NDArray[np.float64],
+    *,
+    within_delta_c: float = 0.0,
+    out_of_range: _Policy | None = None,
+    out: NDArray[np.float64] | None = None,
+    where: ArrayLike | None = None,
+) -> Any: ...
+def sensor_correction_estimate(
+    reading_c: float,
+    shown_c: float | Sequence[float] | NDArray[np.float64],
+    reference_c: float | Sequence[float] | NDArray[np.float64],
+    u_delta_c: float | Sequence[float] | NDArray[np.float64],
+    *,
+    within_delta_c: float = 0.0,
+) -> Estimate: ...
+
 # --- plans
 
 @final

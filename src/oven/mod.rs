@@ -26,11 +26,13 @@ mod response;
 mod role;
 mod row;
 mod section;
+mod shipped;
 mod soak;
 mod spread;
 mod surroundings;
 mod table;
 mod text;
+mod thermocouple;
 mod units;
 mod within;
 mod zone;
@@ -61,6 +63,12 @@ pub use role::{Role, TimeUnit};
 pub use section::{Mode, Part, Place, SECTION, modes, section_lags, section_temperature_c};
 pub use soak::{Soak, SoakOptions};
 pub use surroundings::Surroundings;
+pub use thermocouple::{
+    Construction, EmfOver, PT100, PT100_TOLERANCE, Pt100Class, PublishedInverse, RESISTANCE_OVER,
+    RESISTANCE_TEMPERATURE_OVER, ReferenceFunction, SENSOR_CORRECTION, SeebeckOver, SensorCalibration, THERMOCOUPLES,
+    TOLERANCE, TemperatureOver, Thermocouple, ToleranceClass, ToleranceStandard, pt100_resistance_ohm,
+    pt100_temperature,
+};
 pub use within::{TIME_TO_WITHIN, Through, is_through, time_to_within_over, time_to_within_s};
 pub use zone::{UtcOffset, Zone};
 
@@ -78,6 +86,15 @@ pub const RECORDS: &[&ModelRecord] = &[
     &SWING_AMPLITUDE,
     &DIP,
     &RADIATION_OFFSET,
+    THERMOCOUPLES[0],
+    THERMOCOUPLES[1],
+    THERMOCOUPLES[2],
+    THERMOCOUPLES[3],
+    THERMOCOUPLES[4],
+    &TOLERANCE,
+    &PT100,
+    &PT100_TOLERANCE,
+    &SENSOR_CORRECTION,
     &RADIATION_COEFFICIENT,
     &RADIANT_PART,
 ];

@@ -25,9 +25,10 @@ pub enum Gaps {
 /// How far above the higher end of a hole the temperature may have been (an assumption).
 const ABOVE_HIGHER_END_C: f64 = 15.0;
 
-/// A sensor whose correction nobody stated: within ±1.5 °C, none preferred (common practice for a thermocouple of
-/// tolerance class 1 below 375 °C).
+/// A sensor whose correction nobody stated, none preferred: within ±1.5 °C or 0.4 % of its reading, whichever is more, as
+/// a thermocouple of tolerance class 1 (IEC 60584-1:2013, types K, J, N).
 const UNSTATED_SENSOR_C: f64 = 1.5;
+const UNSTATED_SENSOR_SHARE: f64 = 0.004;
 /// A sensor beside the part sees some air too (an assumption; one standard uncertainty).
 const BESIDE_THE_PART_C: f64 = 1.0;
 /// The air at the part is not the air at its sensor: within ±5 °C, none preferred (an assumption).
@@ -133,7 +134,9 @@ impl OvenLog {
                 (equivalents(&likely(Fill::Low)?, &[middle], 0.0)?, equivalents(&likely(Fill::High)?, &[middle], 0.0)?);
             let only = |values: &[f64]| values.first().copied().unwrap_or(nominal);
             let bounds = (only(&low), only(&high));
-            parts.push(Source::Between { name: "gaps", low: bounds.0 - nominal, high: bounds.1 - nominal });
+            // The upper bound is far, and holds only for the worst: even odds lie on either side of the line, lest nearly
+            // all of them lie above it.
+            parts.push(Source::Curve { name: "gaps", points: vec![bounds.0 - nominal, 0.0, bounds.1 - nominal] });
             estimate = estimate.assuming(format!(
                 "{}: taken between flat at the lower end's value and flat at {ABOVE_HIGHER_END_C} °C above the higher \
                  end, which gives {:.1} to {:.1} °C",
@@ -206,10 +209,10 @@ impl OvenLog {
                     .assuming(format!("{} is corrected by {value_delta_c:+} °C, u = {u_delta_c} °C", role.name()));
             }
             None => {
-                let half = UNSTATED_SENSOR_C * shift;
-                parts.push(Source::Between { name: "sensor", low: -half, high: half });
+                let within = UNSTATED_SENSOR_C.max(UNSTATED_SENSOR_SHARE * estimate.value());
+                parts.push(Source::Between { name: "sensor", low: -within * shift, high: within * shift });
                 estimate = estimate.assuming(format!(
-                    "no correction of {} is stated: its sensor is taken to be within {UNSTATED_SENSOR_C} °C",
+                    "no correction of {} is stated: its sensor is taken to be within {within:.1} °C",
                     role.name()
                 ));
             }

@@ -28,6 +28,14 @@ RECORD_OF = {
     "curvature_correction": "hardness.curvature",
     "minimum_thickness_mm": "hardness.minimum_thickness",
     "as_quenched_hardness": "steel.as_quenched",
+    "temperature_to_emf": "oven.thermocouple",
+    "emf_to_temperature": "oven.thermocouple",
+    "seebeck_coefficient": "oven.thermocouple",
+    "thermocouple_tolerance": "oven.thermocouple_tolerance",
+    "pt100_resistance": "oven.pt100",
+    "pt100_temperature": "oven.pt100",
+    "pt100_tolerance": "oven.pt100_tolerance",
+    "sensor_correction": "oven.sensor_correction",
 }
 
 

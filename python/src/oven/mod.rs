@@ -7,6 +7,7 @@ mod read;
 mod repair;
 mod soak;
 mod source;
+mod thermocouple;
 mod within;
 mod zone;
 
@@ -19,6 +20,7 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     read::register(module)?;
     soak::register(module)?;
     lag::register(module)?;
+    thermocouple::register(module)?;
     within::register(module)?;
     heat::register(module)
 }
