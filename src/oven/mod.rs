@@ -1,30 +1,41 @@
 //! The oven and its record: reading logs, repairing them in the open, what the steel got, how the oven behaves.
 
+mod assemble;
 mod cell;
 mod clean;
 mod clock;
+mod columns;
 mod conduction;
 mod corrections;
 mod dialect;
+mod elapsed;
+mod feed;
 mod fit;
 mod formula;
 mod lag;
 mod loading;
 mod log;
+mod long;
 mod material;
+mod order;
+mod quick;
 mod radiation;
 mod received;
 mod repair;
 mod response;
 mod role;
+mod row;
 mod section;
 mod shipped;
 mod soak;
 mod spread;
 mod surroundings;
 mod table;
+mod text;
 mod thermocouple;
+mod units;
 mod within;
+mod zone;
 
 pub use cell::TemperatureUnit;
 pub use corrections::read_corrections;
@@ -35,7 +46,7 @@ pub use lag::{
 };
 pub use loading::Loading;
 pub use log::{
-    Channel, Correction, OvenLog, ReadOptions, UtcOffset, Values, Zone, read_log, read_log_bytes, read_log_columns,
+    Channel, Correction, OvenLog, ReadOptions, Values, read_log, read_log_bytes, read_log_columns, read_log_telling,
 };
 pub use material::{
     CONDUCTIVITY, CONDUCTIVITY_OVER, HeatCapacity, SPECIFIC_HEAT, SPECIFIC_HEAT_OVER, conductivity_w_mk,
@@ -59,6 +70,7 @@ pub use thermocouple::{
     pt100_temperature,
 };
 pub use within::{TIME_TO_WITHIN, Through, is_through, time_to_within_over, time_to_within_s};
+pub use zone::{UtcOffset, Zone};
 
 use crate::record::ModelRecord;
 

@@ -4,15 +4,19 @@ mod heat;
 mod lag;
 mod log;
 mod read;
+mod repair;
 mod soak;
+mod source;
 mod thermocouple;
 mod within;
+mod zone;
 
 use pyo3::prelude::*;
 
 /// Adds the room to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     log::register(module)?;
+    repair::register(module)?;
     read::register(module)?;
     soak::register(module)?;
     lag::register(module)?;
