@@ -39,6 +39,9 @@ pub(super) struct Raw {
     pub repairs: Vec<Repair>,
 }
 
+/// A counter that begins beyond this, 1985 in seconds since 1970, counts from no start of a log.
+const SINCE_1970_S: f64 = 4.7e8;
+
 /// Cleans, orders and corrects the columns: what every source of a log goes through.
 pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
     let Raw { file, times, mut readings, events, mut repairs } = raw;
@@ -61,8 +64,9 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
     let rows = time.len();
     let disorder = |Disorder(why, hint): Disorder| refusal(&file, None, why, hint);
     let mut line = order::in_order(time, clock, options.restart_s, &mut repairs).map_err(disorder)?;
-    if clock.is_clock {
-        let base = line.seconds.first().copied().unwrap_or(0.0);
+    let base = line.seconds.first().copied().unwrap_or(0.0);
+    // A counter since 1970 is a clock too: what has elapsed begins with the log.
+    if clock.is_clock || base > SINCE_1970_S {
         line.seconds.iter_mut().for_each(|time| *time -= base);
     }
     let mut channels: Vec<(Role, Vec<f64>)> = Vec::new();

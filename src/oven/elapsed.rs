@@ -115,9 +115,9 @@ fn from_clock(
         ));
     }
     let dated = kind == ClockKind::Dated;
+    let counts = name.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| COUNTS.contains(&word));
     if !dated && marks.two_parts && !marks.three_parts {
         let largest = values.iter().copied().filter(|value| value.is_finite()).fold(0.0, f64::max) / 3600.0;
-        let counts = name.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| COUNTS.contains(&word));
         let from_zero = values.first() == Some(&0.0);
         let minutes = match unit.or(options.time_unit) {
             Some(TimeUnit::Minute | TimeUnit::Second) => true,
@@ -140,6 +140,12 @@ fn from_clock(
             return Ok((values, Clock::default()));
         }
     }
+    // h:mm:ss that counts is a counter: where it falls the logger restarted, and nobody set a clock.
+    if !dated && counts && marks.three_parts && !midnight(&values) {
+        let base = values.iter().copied().find(|time| time.is_finite()).unwrap_or(0.0);
+        values.iter_mut().for_each(|time| *time -= base);
+        return Ok((values, Clock::default()));
+    }
     if let (true, false, Some(zone)) = (dated, marks.zoned, &options.zone) {
         zone.even(&mut values);
         repairs.push(Repair::of_file(
@@ -149,6 +155,11 @@ fn from_clock(
     }
     let even = marks.zoned || options.zone.is_some();
     Ok((values, Clock { is_clock: true, dated, even, whole_minutes: marks.two_parts && !marks.three_parts }))
+}
+
+/// Whether times fall by more than half a day, as a clock does at midnight.
+fn midnight(seconds: &[f64]) -> bool {
+    seconds.windows(2).any(|pair| matches!(pair, [before, now] if before - now > 0.5 * DAY_S))
 }
 
 /// Words of a heading that say that a clock text counts from the start.
