@@ -1323,13 +1323,15 @@ class Soak:
 def read_log(
     source: Any,
     *,
-    unit: Literal["C", "F", "K"] | None = None,
+    unit: Literal["C", "F", "K", "0.1C"] | None = None,
     channels: Mapping[str, str] | None = None,
     corrections: Any = None,
     load_s: float | None = None,
     timezone: str | None = None,
     gaps: _Gaps = "bound",
     time_unit: Literal["s", "min", "h", "ms"] | None = None,
+    restart_s: float | None = None,
+    day_first: bool | None = None,
     progress: Callable[[int, int], object] | None = None,
 ) -> OvenLog: ...
 def time_constant_s(

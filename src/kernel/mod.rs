@@ -14,4 +14,4 @@ pub use dispatch::has_avx2;
 pub use exp_log::{exp2, exp2_inside, log2, log2_parts};
 pub use lane::{ArrayModel, Lane, evaluate_one};
 pub use lookup::{Piecewise, PiecewiseCubic, PiecewiseLinear};
-pub use threads::{in_parts, set_threads, threads};
+pub use threads::{beside, in_parts, set_threads, threads};

@@ -98,6 +98,20 @@ pub fn in_parts<R: Send>(count: usize, grain: usize, work: impl Fn(Range<usize>)
     results.into_iter().flatten().collect()
 }
 
+/// Does `mine` here and `theirs` on up to `hands - 1` other threads, until all are done. What they share they take
+/// turns at themselves.
+pub fn beside(hands: usize, theirs: impl Fn() + Sync, mine: impl FnOnce()) {
+    let hands = hands.min(threads());
+    let pool = if hands < 2 { None } else { pool(threads() - 1) };
+    let Some(pool) = pool else { return mine() };
+    pool.in_place_scope(|scope| {
+        for _ in 1..hands {
+            scope.spawn(|_| theirs());
+        }
+        mine();
+    });
+}
+
 #[cfg(test)]
 mod tests {
     use super::{in_parts, set_threads};

@@ -33,6 +33,8 @@ pub enum TemperatureUnit {
     Fahrenheit,
     /// Kelvin.
     Kelvin,
+    /// Tenths of a degree Celsius, as loggers write whole numbers.
+    TenthCelsius,
 }
 
 impl TemperatureUnit {
@@ -43,6 +45,7 @@ impl TemperatureUnit {
             "c" | "degc" | "deg c" | "celsius" | "℃" | "centigrade" => Some(Self::Celsius),
             "f" | "degf" | "deg f" | "fahrenheit" | "℉" => Some(Self::Fahrenheit),
             "k" | "kelvin" => Some(Self::Kelvin),
+            "0.1c" | "0.1 c" | "0.1°c" | "0.1 °c" | "0.1 degc" | "0.1degc" => Some(Self::TenthCelsius),
             _ => None,
         }
     }
@@ -54,6 +57,17 @@ impl TemperatureUnit {
             Self::Celsius => value,
             Self::Fahrenheit => (value - 32.0) / 1.8,
             Self::Kelvin => value - crate::quantity::ZERO_CELSIUS_K,
+            Self::TenthCelsius => value / 10.0,
+        }
+    }
+
+    /// A reading in °C in this unit.
+    pub(super) fn of_celsius(self, value: f64) -> f64 {
+        match self {
+            Self::Celsius => value,
+            Self::Fahrenheit => value * 1.8 + 32.0,
+            Self::Kelvin => value + crate::quantity::ZERO_CELSIUS_K,
+            Self::TenthCelsius => value * 10.0,
         }
     }
 
@@ -64,6 +78,7 @@ impl TemperatureUnit {
             Self::Celsius => "°C",
             Self::Fahrenheit => "°F",
             Self::Kelvin => "K",
+            Self::TenthCelsius => "0.1 °C",
         }
     }
 }
@@ -119,10 +134,11 @@ fn by_the_book(cell: &[u8], decimal: u8) -> Option<f64> {
 }
 
 /// Words that loggers write where there is no reading.
-const MISSING: [&str; 12] = ["", "nan", "na", "n/a", "#n/a", "null", "none", "--", "---", "----", "-", "off"];
+const MISSING: [&str; 15] =
+    ["", "nan", "na", "n/a", "#n/a", "null", "none", "--", "---", "----", "-----", "-", "off", "nan(ind)", "1.#qnan"];
 
 /// Words that loggers write for a broken or unplugged sensor.
-const FAULTS: [&str; 18] = [
+const FAULTS: [&str; 23] = [
     "open",
     "err",
     "error",
@@ -140,12 +156,17 @@ const FAULTS: [&str; 18] = [
     "+inf",
     "-inf",
     "1.#inf",
+    "+1.#inf",
+    "-1.#inf",
+    "infinity",
+    "underflow",
+    "overflow",
     "fail",
 ];
 
 /// Any cell that is not a plain number.
 pub(super) fn odd(cell: &[u8], decimal: u8) -> Cell {
-    let text = String::from_utf8_lossy(cell);
+    let text = super::feed::text_of(cell);
     let text = text.trim_matches(|c: char| c.is_whitespace() || matches!(c, '"' | '\'' | '=' | '\0'));
     let lower = text.to_lowercase();
     if MISSING.contains(&lower.as_str()) {
@@ -219,10 +240,14 @@ const SENTINELS: [f64; 17] = [
     -270.0, -273.15, -328.0,
 ];
 
-/// Whether a reading is one that loggers write for a fault.
+/// Whether a reading is one that loggers write for a fault, in the unit of the file; a conversion there and back may
+/// have moved it by a rounding.
 pub(super) fn is_sentinel(reading: f64) -> bool {
-    SENTINELS.contains(&reading)
+    SENTINELS.iter().any(|code| (code - reading).abs() < 1e-9)
 }
+
+/// What a common digital sensor shows before its first reading (common practice, no source).
+pub(super) const POWER_ON_C: f64 = 85.0;
 
 #[cfg(test)]
 mod tests {

@@ -1,13 +1,10 @@
-//! From columns to a trace: time put in order, faults and spikes taken out, holes named.
+//! Readings that are none: fault codes, spikes, channels that stand still; and holes and uneven steps in time.
 
-use super::cell::is_sentinel;
-use super::clock::DAY_S;
+use super::cell::{POWER_ON_C, TemperatureUnit, is_sentinel};
+use super::order::Rows;
 use super::repair::{Gap, Repair};
 use super::role::Role;
 use crate::error::Text;
-
-/// A fall of the clock by more than this is midnight.
-const MIDNIGHT_FALL_S: f64 = 43_200.0;
 
 /// Above this, or below [`COLDEST_C`], no tempering oven's sensor tells the truth.
 const HOTTEST_C: f64 = 1100.0;
@@ -18,14 +15,12 @@ const COLDEST_C: f64 = -60.0;
 const GAP_S: f64 = 60.0;
 const GAP_INTERVALS: f64 = 3.0;
 
-/// Why time could not be put in order.
-pub(super) struct Disorder(pub String, pub &'static str);
+/// A wire connected the wrong way round shows an oven that heats as one that cools: so far below zero, so often.
+const REVERSED_C: f64 = -20.0;
+const REVERSED_TIMES: usize = 3;
 
-/// Rows in time: where they were in the file, and when.
-pub(super) struct Timeline {
-    pub seconds: Vec<f64>,
-    pub rows: Vec<usize>,
-}
+/// A channel that shows exactly one value for so long has no noise at all.
+const STILL_S: f64 = 7200.0;
 
 /// The median of some numbers; NaN of none.
 pub(super) fn median(mut values: Vec<f64>) -> f64 {
@@ -36,7 +31,8 @@ pub(super) fn median(mut values: Vec<f64>) -> f64 {
     *values.select_nth_unstable_by(middle, f64::total_cmp).1
 }
 
-fn steps(seconds: &[f64]) -> impl Iterator<Item = f64> + '_ {
+/// Differences from one to the next.
+pub(super) fn steps(seconds: &[f64]) -> impl Iterator<Item = f64> + '_ {
     seconds.windows(2).map(|pair| match pair {
         [a, b] => b - a,
         _ => f64::NAN,
@@ -47,7 +43,7 @@ fn steps(seconds: &[f64]) -> impl Iterator<Item = f64> + '_ {
 const ENOUGH: usize = 65_536;
 
 /// Every how many values are looked at for such a median.
-const fn stride(count: usize) -> usize {
+pub(super) const fn stride(count: usize) -> usize {
     count.div_ceil(ENOUGH) | 1
 }
 
@@ -56,251 +52,112 @@ pub(super) fn interval(seconds: &[f64]) -> f64 {
     median(steps(seconds).step_by(stride(seconds.len())).filter(|&step| step > 0.0).collect())
 }
 
-/// Takes clock readings across midnight, and puts rows that are out of order into it.
-///
-/// Clock text is never sorted by: a fall of more than half a day is midnight, whether or not the date advances.
-pub(super) fn in_order(mut raw: Vec<f64>, is_clock: bool, repairs: &mut Vec<Repair>) -> Result<Timeline, Disorder> {
-    let mut rows: Vec<usize> = (0..raw.len()).collect();
-    let lost: Vec<usize> = rows.iter().copied().filter(|&row| !raw.get(row).is_some_and(|t| t.is_finite())).collect();
-    if !lost.is_empty() {
-        rows.retain(|&row| raw.get(row).is_some_and(|t| t.is_finite()));
-        raw.retain(|t| t.is_finite());
-        repairs.push(Repair {
-            kind: "no time".into(),
-            channel: None,
-            why: format!("{} row(s) without a readable time were dropped", lost.len()),
-            rows: lost,
-            seconds: None,
-        });
-    }
-    let falls = steps(&raw).filter(|&step| step < 0.0).count();
-    let rises = steps(&raw).filter(|&step| step > 0.0).count();
-    if falls > 0 && rises == 0 {
-        raw.reverse();
-        rows.reverse();
-        repairs.push(Repair::of_file("newest first", "the file runs backwards in time; it was turned round"));
-    }
-    if is_clock {
-        let mut shift = 0.0;
-        let mut before = raw.first().copied().unwrap_or(0.0);
-        for (time, &row) in raw.iter_mut().zip(&rows) {
-            let step = *time - before;
-            before = *time;
-            if step < -MIDNIGHT_FALL_S {
-                // A whole number of days, so that a date that stands still and no date at all are the same case.
-                shift += DAY_S * (-step / DAY_S).ceil();
-                repairs.push(Repair {
-                    kind: "midnight".into(),
-                    channel: None,
-                    rows: vec![row],
-                    seconds: None,
-                    why: format!("the clock falls back by {:.0} s without a new date: taken as midnight", -step),
-                });
-            } else if shift > 0.0 && step > DAY_S - MIDNIGHT_FALL_S && step < DAY_S + MIDNIGHT_FALL_S {
-                // The date catches up later: it must not count twice.
-                shift -= DAY_S;
-                repairs.push(Repair {
-                    kind: "midnight".into(),
-                    channel: None,
-                    rows: vec![row],
-                    seconds: None,
-                    why: "the date catches up with the clock here; it was not counted again".into(),
-                });
-            }
-            *time += shift;
-        }
-    }
-    let out: Vec<usize> = out_of_order(&raw);
-    if !out.is_empty() {
-        restart(&raw, &out, is_clock)?;
-        if out.len() * 5 > raw.len() {
-            return Err(Disorder(
-                format!("time goes back and forth: {} of {} rows are out of order", out.len(), raw.len()),
-                "Give the file in the order it was written, or with a column of elapsed seconds",
-            ));
-        }
-        let at = |index: &usize| raw.get(*index).copied().unwrap_or(f64::NAN);
-        let base = raw.first().copied().unwrap_or(0.0);
-        let span =
-            (out.iter().map(at).fold(f64::INFINITY, f64::min), out.iter().map(at).fold(f64::NEG_INFINITY, f64::max));
-        repairs.push(Repair {
-            kind: "out of order".into(),
-            channel: None,
-            rows: out.iter().filter_map(|&index| rows.get(index).copied()).collect(),
-            seconds: Some((span.0 - base, span.1 - base)),
-            why: format!("{} row(s) were written after later ones; they were put in their place in time", out.len()),
-        });
-        let mut order: Vec<usize> = (0..raw.len()).collect();
-        order.sort_by(|a, b| at(a).total_cmp(&at(b)));
-        let sorted: Vec<f64> = order.iter().map(at).collect();
-        rows = order.iter().filter_map(|&index| rows.get(index).copied()).collect();
-        raw = sorted;
-    }
-    Ok(Timeline { seconds: raw, rows })
+/// How many values are looked over at once.
+const BLOCK: usize = 4096;
+
+/// Whether nothing in a stretch of readings stands out: no hole, no zero, nothing beyond an oven, no step above `most`.
+fn calm(before: f64, values: &[f64], most: f64) -> bool {
+    let levels = values.iter().fold(true, |all, &v| all & (v > COLDEST_C) & (v < HOTTEST_C) & (v != 0.0));
+    let first = values.first().is_some_and(|first| (first - before).abs() <= most);
+    levels && first && steps(values).fold(true, |all, step| all & (step.abs() <= most))
 }
 
-/// Indices of rows that lie before an earlier one.
-fn out_of_order(seconds: &[f64]) -> Vec<usize> {
-    let mut latest = f64::NEG_INFINITY;
-    let mut out = Vec::new();
-    for (index, &time) in seconds.iter().enumerate() {
-        if time < latest {
-            out.push(index);
-        } else {
-            latest = time;
-        }
-    }
-    out
+/// The level about which most readings lie.
+fn typical(values: &[f64]) -> f64 {
+    let in_reach = |v: &f64| v.is_finite() && (COLDEST_C..HOTTEST_C).contains(v);
+    median(values.iter().copied().step_by(stride(values.len())).filter(in_reach).collect())
 }
 
-/// Refuses a counter that starts again, or a clock that was set during the run: how long the break was is unknown.
-fn restart(seconds: &[f64], out: &[usize], is_clock: bool) -> Result<(), Disorder> {
-    let Some(&first) = out.first() else { return Ok(()) };
-    let (Some(&last_good), Some(&fallen)) = (seconds.get(first.wrapping_sub(1)), seconds.get(first)) else {
-        return Ok(());
-    };
-    let start = seconds.first().copied().unwrap_or(0.0);
-    let run = seconds.get(first..).unwrap_or_default();
-    let rising = steps(run).filter(|&step| step > 0.0).count();
-    let falls_far =
-        last_good - fallen > 0.5 * (last_good - start) && run.len() > 2 && rising * 4 >= (run.len() - 1) * 3;
-    let long = last_good - fallen > 10.0 * interval(seconds);
-    if falls_far && long && !is_clock {
-        return Err(Disorder(
-            format!(
-                "the elapsed time starts again at data row {first} (from {last_good:.0} s to {fallen:.0} s): the logger restarted, and how long it was off is not in this column"
-            ),
-            "Add a clock column, or read the two parts as two logs",
-        ));
-    }
-    if is_clock && long && run.len() > 2 && rising * 4 >= (run.len() - 1) * 3 && out.len() > 2 {
-        return Err(Disorder(
-            format!(
-                "the clock goes back by {:.0} s at data row {first}: it was set during the run, or daylight saving ended",
-                last_good - fallen
-            ),
-            "Give a column of elapsed seconds; clock text alone does not say how long that step took",
-        ));
-    }
-    Ok(())
-}
-
-/// Rows with the time of the row before: copies are dropped, other readings of the same instant are averaged.
-/// Returns the indices to keep.
-pub(super) fn same_time(line: &Timeline, channels: &mut [(Role, Vec<f64>)], repairs: &mut Vec<Repair>) -> Vec<usize> {
-    let base = line.seconds.first().copied().unwrap_or(0.0);
-    let mut keep: Vec<usize> = Vec::with_capacity(line.seconds.len());
-    let (mut copies, mut averaged) = (Vec::new(), Vec::new());
-    let mut sharing = 1.0;
-    for (index, &time) in line.seconds.iter().enumerate() {
-        let previous = keep.last().copied().filter(|&kept| line.seconds.get(kept) == Some(&time));
-        let Some(kept) = previous else {
-            keep.push(index);
-            sharing = 1.0;
-            continue;
-        };
-        let same = channels.iter().all(|(_, values)| match (values.get(kept), values.get(index)) {
-            (Some(a), Some(b)) => a == b || (a.is_nan() && b.is_nan()),
-            _ => true,
-        });
-        if same {
-            copies.push(index);
-            continue;
-        }
-        averaged.push(index);
-        sharing += 1.0;
-        for (_, values) in channels.iter_mut() {
-            let (Some(&a), Some(&b)) = (values.get(kept), values.get(index)) else { continue };
-            if let Some(value) = values.get_mut(kept) {
-                *value = if a.is_nan() {
-                    b
-                } else if b.is_nan() {
-                    a
-                } else {
-                    a + (b - a) / sharing
-                };
-            }
-        }
-    }
-    let mut note = |kind: &'static str, indices: Vec<usize>, why: String| {
-        let at = |index: &usize| line.seconds.get(*index).map_or(f64::NAN, |time| time - base);
-        if let (Some(first), Some(last)) = (indices.first(), indices.last()) {
-            repairs.push(Repair {
-                kind: Text::Borrowed(kind),
-                channel: None,
-                seconds: Some((at(first), at(last))),
-                rows: indices.iter().filter_map(|&index| line.rows.get(index).copied()).collect(),
-                why,
-            });
-        }
-    };
-    let (copied, shared) = (copies.len(), averaged.len());
-    note("duplicate", copies, format!("{copied} row(s) repeat the row before; they were dropped"));
-    note(
-        "repeated time",
-        averaged,
-        format!("{shared} further reading(s) of the same instant were averaged with the first"),
-    );
-    keep
-}
-
-/// Takes readings that no oven gives out of a channel.
-pub(super) fn faults(channel: Role, seconds: &[f64], rows: &[usize], values: &mut [f64], repairs: &mut Vec<Repair>) {
-    let typical = median(
-        values
-            .iter()
-            .copied()
-            .step_by(stride(values.len()))
-            .filter(|v| v.is_finite() && (COLDEST_C..HOTTEST_C).contains(v))
-            .collect(),
-    );
+/// Takes readings that no oven gives out of a channel, which was in `unit` in the file.
+pub(super) fn faults(
+    (channel, unit): (Role, TemperatureUnit),
+    seconds: &[f64],
+    rows: &Rows,
+    values: &mut [f64],
+    repairs: &mut Vec<Repair>,
+) {
+    let typical = typical(values);
+    let start = values.iter().copied().find(|value| value.is_finite()).unwrap_or(f64::NAN);
     let mut found: Vec<usize> = Vec::new();
-    let mut last_good = f64::NAN;
-    for (index, value) in values.iter_mut().enumerate() {
-        let impossible = *value > HOTTEST_C || *value < COLDEST_C;
-        let level = if last_good.is_nan() { typical } else { last_good };
-        let odd = (*value - level).abs() > 100.0 && is_sentinel(*value);
-        if impossible || odd {
-            found.push(index);
-            *value = f64::NAN;
-        } else if !value.is_nan() {
-            last_good = *value;
-        }
-    }
-    // Exactly zero among hot neighbours is "no reading".
-    let mut index = 0;
-    while index < values.len() {
-        if values.get(index) != Some(&0.0) {
-            index += 1;
+    let (mut last_good, mut below, mut zero_run) = (f64::NAN, Vec::new(), false);
+    let mut from = 0;
+    while from < values.len() {
+        let until = (from + BLOCK).min(values.len());
+        if !zero_run && calm(last_good, values.get(from..until).unwrap_or_default(), 100.0) {
+            last_good = values.get(until - 1).copied().unwrap_or(last_good);
+            from = until;
             continue;
         }
-        let until = (index..values.len()).find(|&later| values.get(later) != Some(&0.0)).unwrap_or(values.len());
-        let hot = |at: Option<usize>| at.and_then(|at| values.get(at)).is_some_and(|&value| value > 60.0);
-        if hot(index.checked_sub(1)) && (hot(Some(until)) || until == values.len()) {
-            for at in index..until {
-                found.push(at);
-                if let Some(value) = values.get_mut(at) {
-                    *value = f64::NAN;
-                }
+        for index in from..until {
+            let Some(value) = values.get_mut(index) else { break };
+            let impossible = *value > HOTTEST_C || *value < COLDEST_C;
+            let level = if last_good.is_nan() { typical } else { last_good };
+            let code = is_sentinel(unit.of_celsius(*value));
+            let odd = code && (*value - level).abs() > 100.0;
+            // Exactly zero right behind a hot reading is "no reading": nothing cools like that.
+            let written = unit.of_celsius(*value);
+            let zero = written.abs() < 1e-9 && (zero_run || last_good > 60.0);
+            if *value < REVERSED_C && !code {
+                below.push(index);
+            }
+            if impossible || odd || zero {
+                found.push(index);
+                *value = f64::NAN;
+                zero_run = zero;
+            } else if !value.is_nan() {
+                last_good = *value;
+                zero_run = false;
             }
         }
-        index = until;
+        from = until;
     }
-    found.sort_unstable();
     let count = found.len();
-    push(channel, "fault code", found, seconds, rows, repairs, || {
+    push((channel, "fault code"), found, seconds, rows, repairs, || {
         format!(
             "{count} reading(s) that loggers write for an open or broken sensor, or that no oven reaches, were left out"
         )
     });
+    if below.len() >= REVERSED_TIMES && (0.0..60.0).contains(&start) {
+        push((channel, "reversed"), below, seconds, rows, repairs, || {
+            "it falls far below zero from room temperature: the thermocouple is probably wired the wrong way round; \
+             that can't be undone safely, so nothing was mirrored"
+                .into()
+        });
+    }
+}
+
+/// Names a channel that shows one value exactly for hours; it is kept.
+pub(super) fn still(channel: Role, seconds: &[f64], rows: &Rows, values: &[f64], repairs: &mut Vec<Repair>) {
+    let mut begin = 0;
+    let mut longest = (0.0, 0, 0);
+    for (index, pair) in values.windows(2).enumerate() {
+        let &[a, b] = pair else { continue };
+        if a != b {
+            begin = index + 1;
+            continue;
+        }
+        let lasts = seconds.get(index + 1).unwrap_or(&0.0) - seconds.get(begin).unwrap_or(&0.0);
+        if lasts > longest.0 {
+            longest = (lasts, begin, index + 1);
+        }
+    }
+    let (lasts, begin, end) = longest;
+    if lasts >= STILL_S && end - begin >= 20 {
+        push((channel, "stuck"), vec![begin, end], seconds, rows, repairs, || {
+            format!(
+                "it shows {} °C for {lasts:.0} s without any change: a sensor has noise, a dead or simulated channel has \
+                 none; it was kept",
+                values.get(begin).unwrap_or(&f64::NAN)
+            )
+        });
+    }
 }
 
 fn push(
-    channel: Role,
-    kind: &'static str,
+    (channel, kind): (Role, &'static str),
     indices: Vec<usize>,
     seconds: &[f64],
-    rows: &[usize],
+    rows: &Rows,
     repairs: &mut Vec<Repair>,
     why: impl FnOnce() -> String,
 ) {
@@ -310,7 +167,7 @@ fn push(
             kind: Text::Borrowed(kind),
             channel: Some(channel),
             seconds: Some((at(first), at(last))),
-            rows: indices.iter().filter_map(|&index| rows.get(index).copied()).collect(),
+            rows: indices.into_iter().map(|index| rows.of(index)).collect(),
             why: why(),
         });
     }
@@ -320,78 +177,130 @@ fn push(
 const SPIKE_SAMPLES: usize = 3;
 const SPIKE_S: f64 = 120.0;
 
+/// The least that a spike rises above both neighbours, in °C; and falls below them.
+const SPIKE_UP_C: f64 = 20.0;
+const SPIKE_DOWN_C: f64 = 40.0;
+
+/// The usual bend of a record is that of its first readings.
+const BENDS: usize = 20_000;
+
+/// A channel's readings, and the way from one that is there to the next.
+struct Readings<'a> {
+    seconds: &'a [f64],
+    values: &'a [f64],
+}
+
+impl Readings<'_> {
+    fn at(&self, index: usize) -> Option<(f64, f64)> {
+        Some((*self.seconds.get(index)?, *self.values.get(index)?))
+    }
+
+    fn is_there(&self, index: usize) -> bool {
+        self.values.get(index).is_some_and(|value| value.is_finite())
+    }
+
+    fn before(&self, index: usize) -> Option<usize> {
+        (0..index).rev().find(|&index| self.is_there(index))
+    }
+
+    fn behind(&self, index: usize) -> Option<usize> {
+        (index + 1..self.values.len()).find(|&index| self.is_there(index))
+    }
+
+    /// How many samples from here on are a spike, with their places; nothing if none is.
+    fn spike(&self, from: usize, usual: f64) -> Option<Vec<usize>> {
+        let before = self.before(from);
+        let mut places = vec![from];
+        for length in 1..=SPIKE_SAMPLES {
+            let next = self.behind(*places.last()?)?;
+            let b = self.at(next)?;
+            // For a spike in the very first samples the neighbour behind stands for the one before.
+            let a = match before {
+                Some(before) => self.at(before)?,
+                None => (2.0 * self.at(from)?.0 - b.0, b.1),
+            };
+            let lasting = b.0 - a.0;
+            let steeper = if length > 1 { 2.0 } else { 1.0 };
+            let (up, down) = ((SPIKE_UP_C + 0.3 * lasting) * steeper, (SPIKE_DOWN_C + 0.5 * lasting) * steeper);
+            let stands = places.iter().all(|&inner| {
+                self.values.get(inner).is_some_and(|value| {
+                    let above = value - a.1.max(b.1);
+                    let below = a.1.min(b.1) - value;
+                    // A first sample far below the next is a cold start.
+                    above > up.max(usual) || (before.is_some() && below > down.max(usual))
+                })
+            });
+            // Neighbours that disagree as much as the sample are a step, not a spike.
+            let height = self.at(from).map_or(0.0, |(_, value)| (value - 0.5 * (a.1 + b.1)).abs());
+            let short = length == 1 || lasting <= SPIKE_S;
+            if short && stands && (a.1 - b.1).abs() < 0.5 * height {
+                return Some(places);
+            }
+            places.push(next);
+        }
+        None
+    }
+}
+
 /// Takes spikes out of a channel.
 ///
 /// A spike differs from BOTH neighbours in the same direction by more than a sensor can go there and back: up by
 /// 20 °C + 0.3 °C/s, down by 40 °C + 0.5 °C/s (a door opened between two samples is a real fall), and by more than six
 /// times the usual bend of the record, which a fast cycling oven sampled slowly has. Up to three samples in a row
 /// count, when they stand out twice as far. Loading and doors fall and do not come back at once: they stay.
-pub(super) fn spikes(channel: Role, seconds: &[f64], rows: &[usize], values: &mut [f64], repairs: &mut Vec<Repair>) {
-    let good: Vec<usize> =
-        (0..values.len()).filter(|&index| values.get(index).is_some_and(|v| v.is_finite())).collect();
-    let at = |k: usize| -> Option<(f64, f64)> {
-        let &index = good.get(k)?;
-        Some((*seconds.get(index)?, *values.get(index)?))
-    };
-    let bends: Vec<f64> = (1..good.len().saturating_sub(1).min(20_001))
-        .filter_map(|k| Some((at(k)?.1 - 0.5 * (at(k - 1)?.1 + at(k + 1)?.1)).abs()))
+pub(super) fn spikes(channel: Role, seconds: &[f64], rows: &Rows, values: &mut [f64], repairs: &mut Vec<Repair>) {
+    let good: Vec<f64> = values.iter().copied().filter(|value| value.is_finite()).take(BENDS + 2).collect();
+    let bends: Vec<f64> = good
+        .windows(3)
+        .filter_map(|three| <[f64; 3]>::try_from(three).ok())
+        .map(|[a, b, c]| (b - 0.5 * (a + c)).abs())
         .collect();
     // In a log of a few rows the spike itself rules the median: no oven swings by more than this between samples.
     let usual = (6.0 * median(bends).max(0.0)).min(60.0);
+    let readings = Readings { seconds, values };
     let mut found: Vec<usize> = Vec::new();
-    let mut k = 0;
-    while k + 1 < good.len() {
-        let mut taken = 0;
-        for length in 1..=SPIKE_SAMPLES {
-            let (Some(a), Some(b)) =
-                (k.checked_sub(1).and_then(at).or_else(|| first_neighbour(k, length, &at)), at(k + length))
-            else {
-                continue;
-            };
-            let lasting = b.0 - a.0;
-            if length > 1 && lasting > SPIKE_S {
+    let (mut last, mut from, mut next) = (f64::NAN, 0, 0);
+    while from < values.len() {
+        let until = (from + BLOCK).min(values.len());
+        // A spike begins with a step up by 20 °C or down by 40.
+        if next <= from && calm(last, values.get(from..until).unwrap_or_default(), SPIKE_UP_C) {
+            last = values.get(until - 1).copied().unwrap_or(last);
+            from = until;
+            continue;
+        }
+        for index in from..until {
+            let Some(&value) = values.get(index).filter(|value| value.is_finite()) else { continue };
+            let steps = (value - last).abs() > SPIKE_UP_C || last.is_nan();
+            last = value;
+            if index < next || !steps {
                 continue;
             }
-            let steeper = if length > 1 { 2.0 } else { 1.0 };
-            let (up, down) = ((20.0 + 0.3 * lasting) * steeper, (40.0 + 0.5 * lasting) * steeper);
-            let stands = (k..k + length).all(|inner| {
-                at(inner).is_some_and(|(_, value)| {
-                    let above = value - a.1.max(b.1);
-                    let below = a.1.min(b.1) - value;
-                    // A first sample far below the next is a cold start.
-                    above > up.max(usual) || (k > 0 && below > down.max(usual))
-                })
-            });
-            // Neighbours that disagree as much as the sample are a step, not a spike.
-            let height = at(k).map_or(0.0, |(_, value)| (value - 0.5 * (a.1 + b.1)).abs());
-            if stands && (a.1 - b.1).abs() < 0.5 * height {
-                taken = length;
-                break;
+            if let Some(places) = readings.spike(index, usual) {
+                next = places.last().map_or(index, |last| last + 1);
+                found.extend(places);
             }
         }
-        found.extend((k..k + taken).filter_map(|inner| good.get(inner).copied()));
-        k += taken.max(1);
+        from = until;
     }
-    for &index in &found {
+    let (power_on, found): (Vec<usize>, Vec<usize>) =
+        found.into_iter().partition(|&index| values.get(index) == Some(&POWER_ON_C));
+    for &index in power_on.iter().chain(&found) {
         if let Some(value) = values.get_mut(index) {
             *value = f64::NAN;
         }
     }
     let count = found.len();
-    push(channel, "spike", found, seconds, rows, repairs, || {
+    push((channel, "spike"), found, seconds, rows, repairs, || {
         format!(
             "{count} sample(s) differ from both neighbours by more than a sensor can go and come back; they were left out"
         )
     });
-}
-
-/// For a spike in the very first samples the neighbour behind stands for the one before.
-fn first_neighbour(k: usize, length: usize, at: &impl Fn(usize) -> Option<(f64, f64)>) -> Option<(f64, f64)> {
-    if k > 0 {
-        return None;
-    }
-    let (time, value) = at(length)?;
-    Some((2.0 * at(0)?.0 - time, value))
+    push((channel, "fault code"), power_on, seconds, rows, repairs, || {
+        format!(
+            "{POWER_ON_C} °C alone among other readings is what a common digital sensor shows when it is switched on; \
+             left out on that suspicion"
+        )
+    });
 }
 
 /// The longest hole in a channel that a straight line may cross.
@@ -403,6 +312,9 @@ pub(super) fn longest_bridge(seconds: &[f64]) -> f64 {
 pub(super) fn gaps(channel: Option<Role>, seconds: &[f64], values: Option<&[f64]>, longest: f64) -> Vec<Gap> {
     let mut last: Option<f64> = None;
     let mut found = Vec::new();
+    if values.is_none() && !steps(seconds).fold(false, |any, step| any | (step > longest)) {
+        return found;
+    }
     for (index, &time) in seconds.iter().enumerate() {
         if values.is_some_and(|values| values.get(index).is_none_or(|v| !v.is_finite())) {
             continue;
@@ -416,7 +328,7 @@ pub(super) fn gaps(channel: Option<Role>, seconds: &[f64], values: Option<&[f64]
 }
 
 /// Says when the sampling is not even; time stamps are used, so nothing is changed.
-pub(super) fn jitter(seconds: &[f64], rows: &[usize], longest: f64, repairs: &mut Vec<Repair>) {
+pub(super) fn jitter(seconds: &[f64], rows: &Rows, longest: f64, repairs: &mut Vec<Repair>) {
     let usual = interval(seconds);
     let uneven: Vec<usize> = steps(seconds)
         .enumerate()
@@ -434,7 +346,7 @@ pub(super) fn jitter(seconds: &[f64], rows: &[usize], longest: f64, repairs: &mu
                 uneven.len(),
                 seconds.len().saturating_sub(1)
             ),
-            rows: uneven.iter().filter_map(|&index| rows.get(index).copied()).collect(),
+            rows: uneven.iter().map(|&index| rows.of(index)).collect(),
         });
     }
 }

@@ -10,6 +10,10 @@ pub(super) struct Stamp {
     pub seconds: f64,
     /// Whether the text carried a date.
     pub dated: bool,
+    /// Whether its time has two parts only, hours and minutes or minutes and seconds.
+    pub two_parts: bool,
+    /// Whether it carries its offset from UTC.
+    pub zoned: bool,
 }
 
 /// Days from 1970-01-01 in the proleptic Gregorian calendar (H. Hinnant's algorithm, from memory; checked by test).
@@ -46,8 +50,9 @@ pub(super) fn stamp(text: &str, order: Option<DateOrder>) -> Option<Stamp> {
         Some(date) => Some(read_date(date, order)?),
         None => None,
     };
-    let seconds = if time.trim().is_empty() { days.map(|_| 0.0)? } else { time_of_day(time)? };
-    Some(Stamp { seconds: days.unwrap_or(0) as f64 * DAY_S + seconds, dated: days.is_some() })
+    let (seconds, two_parts, zoned) =
+        if time.trim().is_empty() { (days.map(|_| 0.0)?, false, false) } else { time_of_day(time)? };
+    Some(Stamp { seconds: days.unwrap_or(0) as f64 * DAY_S + seconds, dated: days.is_some(), two_parts, zoned })
 }
 
 fn looks_like_date(text: &str) -> bool {
@@ -98,8 +103,9 @@ pub(super) fn is_impossible(text: &str, order: Option<DateOrder>) -> bool {
     early && parts.iter().any(|part| (29..=31).contains(part)) && read_date(date, order).is_none()
 }
 
-/// `hh:mm[:ss[.fff]]`, 12 or 24 hours, with or without an offset from UTC, in seconds since midnight.
-fn time_of_day(text: &str) -> Option<f64> {
+/// `hh:mm[:ss[.fff]]`, 12 or 24 hours, with or without an offset from UTC: seconds since midnight, whether there are no
+/// seconds in it, whether there is an offset.
+fn time_of_day(text: &str) -> Option<(f64, bool, bool)> {
     let lower = text.trim().to_lowercase().replace(['\u{a0}', '\u{202f}'], " ");
     let (clock, mark) = match lower.find(|c: char| c.is_alphabetic() && c != 'z') {
         Some(at) => lower.split_at(at),
@@ -114,20 +120,22 @@ fn time_of_day(text: &str) -> Option<f64> {
     };
     let clock = clock.trim();
     let (clock, offset_s) = match clock.find(['+', 'z']).or_else(|| clock.rfind('-')) {
-        Some(at) => (clock.get(..at)?, utc_offset(clock.get(at..)?)?),
-        None => (clock, 0.0),
+        Some(at) => (clock.get(..at)?, Some(utc_offset(clock.get(at..)?)?)),
+        None => (clock, None),
     };
     let mut parts = clock.trim().split(':');
     let mut hours: f64 = parts.next()?.trim().parse().ok()?;
     let minutes: f64 = parts.next()?.parse().ok()?;
-    let seconds: f64 = parts.next().map_or(Some(0.0), |s| s.replace(',', ".").parse().ok())?;
+    let last = parts.next();
+    let seconds: f64 = last.map_or(Some(0.0), |s| s.replace(',', ".").parse().ok())?;
     if parts.next().is_some() || !(0.0..60.0).contains(&minutes) || !(0.0..61.0).contains(&seconds) || hours < 0.0 {
         return None;
     }
     if let Some(afternoon) = afternoon {
         hours = hours % 12.0 + if afternoon { 12.0 } else { 0.0 };
     }
-    Some(hours * 3600.0 + minutes * 60.0 + seconds - offset_s)
+    let since_midnight = hours * 3600.0 + minutes * 60.0 + seconds - offset_s.unwrap_or(0.0);
+    Some((since_midnight, last.is_none(), offset_s.is_some()))
 }
 
 fn utc_offset(text: &str) -> Option<f64> {

@@ -1,9 +1,11 @@
-//! How a file is written: encoding, separator, decimal mark, where the heading is.
+//! How a file is written: separator, decimal mark, where the heading is.
 
-use std::borrow::Cow;
+use std::collections::HashMap;
 
 use super::cell::{Cell, number, odd, thousands, trimmed};
 use super::clock::stamp;
+use super::feed::text_of;
+use super::long::{Long, long_layout};
 use super::role::{Heading, Role, heading, is_unit};
 use crate::error::{Error, Result};
 
@@ -20,6 +22,8 @@ pub(super) struct Dialect {
     /// Byte where the first data line begins, and its number from 1.
     pub body: usize,
     pub body_line: usize,
+    /// Where the table has one row a reading.
+    pub long: Option<Long>,
 }
 
 /// A column's name as written and what it says.
@@ -27,55 +31,20 @@ pub(super) struct Dialect {
 pub(super) struct Column {
     pub name: String,
     pub heading: Heading,
+    /// Whether a column of times holds numbers rather than clock texts.
+    pub counts: bool,
+    /// Whether its first numbers are all one, over so many rows that this says something.
+    pub constant: bool,
+}
+
+impl Column {
+    fn named(name: String) -> Self {
+        Self { heading: heading(&name), name, counts: false, constant: false }
+    }
 }
 
 /// What was done to the text before it could be read, as `(kind, why)`.
 pub(super) type Notes = Vec<(&'static str, String)>;
-
-/// The bytes as UTF-8 text, with notes on what was needed.
-pub(super) fn decoded<'a>(bytes: &'a [u8], file: &str, notes: &mut Notes) -> Result<Cow<'a, [u8]>> {
-    let wide = |bytes: &[u8], big: bool| {
-        let units = bytes.chunks_exact(2).filter_map(|pair| <[u8; 2]>::try_from(pair).ok());
-        let units: Vec<u16> = units.map(|p| if big { u16::from_be_bytes(p) } else { u16::from_le_bytes(p) }).collect();
-        String::from_utf16_lossy(&units).into_bytes()
-    };
-    let head = bytes.get(..bytes.len().min(4096)).unwrap_or(bytes);
-    let zeros_at = |odd: usize| head.iter().skip(odd).step_by(2).filter(|&&byte| byte == 0).count();
-    let mut text = match bytes {
-        [0xEF, 0xBB, 0xBF, rest @ ..] => {
-            notes.push(("byte-order mark", "a UTF-8 byte-order mark was dropped".into()));
-            Cow::Borrowed(rest)
-        }
-        [0xFF, 0xFE, rest @ ..] => {
-            notes.push(("encoding", "read as UTF-16, little end first, by its byte-order mark".into()));
-            Cow::Owned(wide(rest, false))
-        }
-        [0xFE, 0xFF, rest @ ..] => {
-            notes.push(("encoding", "read as UTF-16, big end first, by its byte-order mark".into()));
-            Cow::Owned(wide(rest, true))
-        }
-        _ if head.len() > 8 && zeros_at(1) * 5 > head.len() * 2 && zeros_at(0) == 0 => {
-            notes.push(("encoding", "read as UTF-16 without a byte-order mark: every second byte is zero".into()));
-            Cow::Owned(wide(bytes, false))
-        }
-        _ => Cow::Borrowed(bytes),
-    };
-    let head = text.get(..text.len().min(4096)).unwrap_or_default();
-    let control = head.iter().filter(|&&b| b < 9 || (b > 13 && b < 32)).count();
-    if control * 20 > head.len() {
-        return Err(refusal(file, None, "the file is binary, not text", "Give a text table (CSV) with a heading line"));
-    }
-    if std::str::from_utf8(&text).is_err() {
-        notes.push(("encoding", "bytes that are not UTF-8 were read as Latin-1 (cp1252)".into()));
-        text = Cow::Owned(text.iter().map(|&byte| char::from(byte)).collect::<String>().into_bytes());
-    }
-    // Old line ends without a line feed.
-    if !text.contains(&b'\n') && text.contains(&b'\r') {
-        notes.push(("line ends", "lines end in a lone carriage return".into()));
-        text = Cow::Owned(text.iter().map(|&b| if b == b'\r' { b'\n' } else { b }).collect());
-    }
-    Ok(text)
-}
 
 /// A refusal of a file.
 pub(super) fn refusal(file: &str, line: Option<usize>, why: impl Into<String>, hint: &'static str) -> Error {
@@ -119,7 +88,7 @@ pub(super) fn fields<'a>(line: &'a [u8], separator: u8, mut each: impl FnMut(&'a
     each(line.get(from..).unwrap_or_default());
 }
 
-fn split(line: &[u8], separator: u8) -> Vec<&[u8]> {
+pub(super) fn split(line: &[u8], separator: u8) -> Vec<&[u8]> {
     let mut all = Vec::new();
     fields(line, separator, |field| all.push(trimmed(field)));
     // A trailing separator is no column.
@@ -129,9 +98,13 @@ fn split(line: &[u8], separator: u8) -> Vec<&[u8]> {
     all
 }
 
-/// Whether a line is a remark.
-pub(super) fn is_comment(line: &[u8]) -> bool {
-    matches!(line.trim_ascii_start(), [b'#', ..] | [b'/', b'/', ..])
+/// Whether a line is a remark; a semicolon begins one where it does not separate.
+pub(super) fn is_comment(line: &[u8], separator: u8) -> bool {
+    match line.trim_ascii_start() {
+        [b'#', ..] | [b'/', b'/', ..] | [b'"', b'#', ..] | [b'"', b'/', b'/', ..] => true,
+        [b';', ..] => separator != b';',
+        _ => false,
+    }
 }
 
 /// Lines with their place: `(byte offset, number from 1, text without the line end)`.
@@ -152,10 +125,10 @@ pub(super) fn dialect(text: &[u8], file: &str, notes: &mut Notes) -> Result<Dial
     let mut stated = None;
     let mut shown: Vec<(usize, usize, &[u8])> = Vec::new();
     for (offset, number, line) in lines(text).take(LOOK) {
-        if let [b's', b'e', b'p', b'=', mark] = line {
+        if let [b's', b'e', b'p', b'=', mark] = trimmed(line) {
             stated = Some(*mark);
             notes.push(("separator", format!("line {number} names the separator '{}'", char::from(*mark))));
-        } else if !line.trim_ascii().is_empty() && !is_comment(line) {
+        } else if !line.trim_ascii().is_empty() && !is_comment(line, b';') {
             shown.push((offset, number, line));
         }
     }
@@ -168,6 +141,7 @@ pub(super) fn dialect(text: &[u8], file: &str, notes: &mut Notes) -> Result<Dial
         ));
     }
     let separator = stated.unwrap_or_else(|| separator(&shown));
+    shown.retain(|(_, _, line)| !is_comment(line, separator));
     let counts: Vec<usize> = shown.iter().map(|(_, _, line)| split(line, separator).len()).collect();
     // The table is as wide as most of its lines; a preamble and a footer are narrower.
     let width = (1..=counts.iter().copied().max().unwrap_or(1))
@@ -188,20 +162,19 @@ pub(super) fn dialect(text: &[u8], file: &str, notes: &mut Notes) -> Result<Dial
     };
     let names: Vec<&[u8]> = split(line, separator);
     let (mut columns, mut body, mut body_line): (Vec<Column>, _, _) = if first.is_some() {
-        let text = |name: &&[u8]| String::from_utf8_lossy(name).into_owned();
-        (names.iter().map(text).map(|name| Column { heading: heading(&name), name }).collect(), index + 1, number + 1)
+        (numbered(&names, notes), index + 1, number + 1)
     } else {
         notes.push(("heading", "there is no heading line: columns are numbered from 1".into()));
-        (unnamed(names.len()), index, number)
+        (unnamed(&shown, index, separator, decimal), index, number)
     };
     let mut at = if first.is_some() { shown.get(body).map_or(text.len(), |next| next.0) } else { offset };
     if let Some(&(_, number, line)) = shown.get(body).filter(|_| first.is_some()) {
         let units = split(line, separator);
-        if units.iter().any(|unit| is_unit(&String::from_utf8_lossy(unit)))
+        if units.iter().any(|unit| is_unit(&text_of(unit)))
             && units.iter().all(|unit| self::number(unit, decimal).is_none())
         {
             for (column, unit) in columns.iter_mut().zip(&units) {
-                let unit = String::from_utf8_lossy(unit);
+                let unit = text_of(unit);
                 column.heading = heading(&format!("{} [{}]", column.name, unit.trim_matches(['[', ']', '(', ')'])));
             }
             notes.push(("unit row", format!("line {number} holds units, not data")));
@@ -231,17 +204,90 @@ pub(super) fn dialect(text: &[u8], file: &str, notes: &mut Notes) -> Result<Dial
         let shown = if separator == b'\t' { "tab".to_owned() } else { char::from(separator).to_string() };
         notes.push(("separator", format!("fields are separated by '{shown}', decimals by '{}'", char::from(decimal))));
     }
-    Ok(Dialect { separator, decimal, columns, body: at, body_line })
+    contents(&mut columns, shown.get(body..).unwrap_or_default(), separator, decimal);
+    let rows = shown.get(body..).unwrap_or_default();
+    let long = long_layout(&columns, rows, separator, decimal, first.is_some());
+    Ok(Dialect { separator, decimal, columns, body: at, body_line, long })
 }
 
-/// Columns of a table without a heading: time first, as its position says.
-fn unnamed(count: usize) -> Vec<Column> {
-    (1..=count)
-        .map(|index| {
-            let name = if index == 1 { "time".to_owned() } else { format!("channel {index}") };
-            Column { heading: heading(&name), name }
-        })
-        .collect()
+/// Columns by their headings; a heading that comes again is numbered.
+fn numbered(names: &[&[u8]], notes: &mut Notes) -> Vec<Column> {
+    let mut made: Vec<Column> = Vec::new();
+    let mut counts: HashMap<String, usize> = HashMap::new();
+    let mut again: Vec<String> = Vec::new();
+    for name in names {
+        let name = text_of(name).into_owned();
+        let count = counts.entry(name.clone()).or_default();
+        *count += 1;
+        let mut column = Column::named(name);
+        if *count > 1 && !column.name.is_empty() {
+            column.name = format!("{} ({count})", column.name);
+            again.push(column.name.clone());
+        }
+        made.push(column);
+    }
+    if !again.is_empty() {
+        let shown = few(again.iter().map(String::as_str)).join(", ");
+        notes.push(("heading", format!("headings that come twice are numbered: {shown}")));
+    }
+    made
+}
+
+/// Rows that say whether a column stands still.
+const STILL: usize = 20;
+
+/// Finds out what time columns hold, and which columns of numbers stand still.
+fn contents(columns: &mut [Column], rows: &[(usize, usize, &[u8])], separator: u8, decimal: u8) {
+    let mut cells = vec![(0usize, 0usize, None::<f64>, true); columns.len()];
+    for (_, _, line) in rows {
+        let mut index = 0;
+        fields(line, separator, |field| {
+            let field = trimmed(field);
+            if let Some((numbers, clocks, first, still)) = cells.get_mut(index) {
+                if let Some(value) = number(field, decimal) {
+                    *numbers += 1;
+                    *still &= *first.get_or_insert(value) == value;
+                } else if stamp(&text_of(field), None).is_some() {
+                    *clocks += 1;
+                }
+            }
+            index += 1;
+        });
+    }
+    for (column, (numbers, clocks, _, still)) in columns.iter_mut().zip(cells) {
+        column.counts = numbers > clocks;
+        column.constant = still && numbers >= STILL;
+    }
+}
+
+/// Columns of a table without a heading: clocks and dates by their looks, else the first is time if it rises steadily.
+fn unnamed(shown: &[(usize, usize, &[u8])], body: usize, separator: u8, decimal: u8) -> Vec<Column> {
+    let rows = || shown.iter().skip(body).map(|(_, _, line)| split(line, separator));
+    let first: Vec<&[u8]> = rows().next().unwrap_or_default();
+    let mut has_clock = false;
+    let mut names: Vec<String> = Vec::new();
+    for (index, cell) in first.iter().enumerate() {
+        let text = text_of(cell);
+        let stamped = if number(cell, decimal).is_some() { None } else { stamp(&text, None) };
+        names.push(match stamped {
+            Some(found) if found.dated && !text.contains(':') => "date".to_owned(),
+            Some(_) if !has_clock => {
+                has_clock = true;
+                "time".to_owned()
+            }
+            _ => format!("channel {}", index + 1),
+        });
+    }
+    let mut last = f64::NEG_INFINITY;
+    let mut rises = true;
+    for value in rows().filter_map(|cells| number(cells.first()?, decimal)) {
+        rises &= value > last;
+        last = value;
+    }
+    if let Some(name) = names.first_mut().filter(|_| !has_clock && rises) {
+        *name = "time".to_owned();
+    }
+    names.into_iter().map(Column::named).collect()
 }
 
 fn separator(shown: &[(usize, usize, &[u8])]) -> u8 {
@@ -302,7 +348,7 @@ fn commas_are_thousands(
                 points |= field.contains(&b'.') && number(field, b'.').is_some();
                 *whole |= !field.is_empty() && field.iter().all(u8::is_ascii_digit);
             } else if thousands(field).is_some() && (is_time || field.get(1) == Some(&b',')) {
-                threes.get_or_insert_with(|| (*line_number, String::from_utf8_lossy(field).into_owned()));
+                threes.get_or_insert_with(|| (*line_number, text_of(field).into_owned()));
             } else {
                 *other |= number(field, b',').is_some();
             }
@@ -327,9 +373,11 @@ fn commas_are_thousands(
 
 fn looks_like_heading(line: &[u8], separator: u8, decimal: u8) -> bool {
     let names = split(line, separator);
-    let text = |name: &[u8]| String::from_utf8_lossy(name).into_owned();
-    let words = names.iter().filter(|name| matches!(odd(name, decimal), Cell::Text)).count();
-    let clocks = names.iter().filter(|name| stamp(&text(name), None).is_some()).count();
+    let text = |name: &[u8]| text_of(name).into_owned();
+    let is_clock = |name: &[u8]| stamp(&text(name), None).is_some();
+    let is_word = |name: &[u8]| matches!(odd(name, decimal), Cell::Text) && !is_clock(name);
+    let words = names.iter().filter(|name| is_word(name)).count();
+    let clocks = names.iter().filter(|name| is_clock(name)).count();
     words > clocks
         && words * 2 > names.len()
         && names.iter().any(|name| !matches!(heading(&text(name)).role, Role::Other))
@@ -337,8 +385,7 @@ fn looks_like_heading(line: &[u8], separator: u8, decimal: u8) -> bool {
 
 /// Whether a line names a time and a temperature.
 fn names_both(line: &[u8], separator: u8) -> bool {
-    let roles: Vec<Role> =
-        split(line, separator).iter().map(|name| heading(&String::from_utf8_lossy(name)).role).collect();
+    let roles: Vec<Role> = split(line, separator).iter().map(|name| heading(&text_of(name)).role).collect();
     roles.contains(&Role::Time)
         && roles.iter().any(|role| matches!(role, Role::Air | Role::PartSide | Role::Temperature))
 }

@@ -1,29 +1,37 @@
 //! The oven and its record: reading logs, repairing them in the open, what the steel got, how the oven behaves.
 
 mod behaviour;
+mod assemble;
 mod cell;
 mod clean;
 mod clock;
+mod columns;
 mod conduction;
 mod contributions;
 mod controller;
 mod corrections;
 mod dialect;
 mod doors;
+mod elapsed;
+mod feed;
 mod fit;
 mod formula;
 mod identify;
 mod lag;
 mod loading;
 mod log;
+mod long;
 mod material;
 mod online;
+mod order;
+mod quick;
 mod radiation;
 mod received;
 mod repair;
 mod response;
 mod role;
 mod run;
+mod row;
 mod section;
 mod shipped;
 mod soak;
@@ -31,8 +39,11 @@ mod spread;
 mod surroundings;
 mod survey;
 mod table;
+mod text;
 mod thermocouple;
+mod units;
 mod within;
+mod zone;
 
 pub use behaviour::{Behaviour, DESIGN_DUTY_PERCENT};
 pub use cell::TemperatureUnit;
@@ -50,7 +61,7 @@ pub use lag::{
 };
 pub use loading::Loading;
 pub use log::{
-    Channel, Correction, OvenLog, ReadOptions, UtcOffset, Values, Zone, read_log, read_log_bytes, read_log_columns,
+    Channel, Correction, OvenLog, ReadOptions, Values, read_log, read_log_bytes, read_log_columns, read_log_telling,
 };
 pub use material::{
     CONDUCTIVITY, CONDUCTIVITY_OVER, HeatCapacity, SPECIFIC_HEAT, SPECIFIC_HEAT_OVER, conductivity_w_mk,
@@ -81,6 +92,7 @@ pub use thermocouple::{
     pt100_temperature,
 };
 pub use within::{TIME_TO_WITHIN, Through, is_through, time_to_within_over, time_to_within_s};
+pub use zone::{UtcOffset, Zone};
 
 use crate::record::ModelRecord;
 

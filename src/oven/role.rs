@@ -41,6 +41,11 @@ impl Role {
         }
     }
 
+    /// Whether a heading names a voltage of a thermocouple.
+    pub(super) fn is_voltage(name: &str) -> bool {
+        name.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| matches!(word, "mv" | "millivolt" | "emf"))
+    }
+
     /// A role a user may give a column.
     #[must_use]
     pub fn named(text: &str) -> Option<Self> {
@@ -134,8 +139,26 @@ const NOT_A_CHANNEL: &[&str] = &[
     "cj", "cjc", "junction", "internal", "ambient", "room", "humidity", "mv", "ma", "volt", "current", "status",
     "flag", "alarm", "event", "remark", "note", "index", "no", "nr", "row", "sample", "max", "min", "error",
 ];
-const TEMPERATURE: &[&str] =
-    &["temp", "temperature", "temperatur", "t", "tc", "ch", "channel", "sensor", "probe", "avg", "value"];
+const TEMPERATURE: &[&str] = &[
+    "temp",
+    "temperature",
+    "temperatur",
+    "t",
+    "tc",
+    "ch",
+    "channel",
+    "sensor",
+    "probe",
+    "avg",
+    "average",
+    "mean",
+    "mittel",
+    "mittelwert",
+    "value",
+];
+
+/// Ways to say that a whole number counts tenths of a degree.
+const TENTHS: [&str; 7] = ["x10", "*10", "×10", "0.1 degc", "1/10", "[0.1  c", "(0.1  c"];
 
 /// Reads a column's heading.
 pub(super) fn heading(text: &str) -> Heading {
@@ -145,7 +168,12 @@ pub(super) fn heading(text: &str) -> Heading {
         |list: &[&str]| words.iter().any(|word| list.contains(&word.trim_end_matches(|c: char| c.is_ascii_digit())));
     // A unit is the last word, or stands alone in brackets there; "t" and "s" alone can't be both name and unit.
     let unit_word = words.last().copied().filter(|_| words.len() > 1);
-    let temperature_unit = unit_word.and_then(TemperatureUnit::named);
+    let temperature_unit = match unit_word.and_then(TemperatureUnit::named) {
+        Some(TemperatureUnit::Celsius) if TENTHS.iter().any(|mark| lower.contains(mark)) => {
+            Some(TemperatureUnit::TenthCelsius)
+        }
+        unit => unit,
+    };
     let time_unit = unit_word.and_then(TimeUnit::named);
     let percent = unit_word.is_some_and(|word| matches!(word, "%" | "pct" | "percent"));
     let role = if has(SETPOINT) {

@@ -58,9 +58,8 @@ def test_the_range_holds_the_truth(sample: list[Answer]) -> None:
 
 def test_no_refusal_without_its_cause(sample: list[Answer]) -> None:
     """Only a counter that restarts without a clock beside it leaves open how long the logger was off."""
-    unix = "load_s = … s lies outside"  # elapsed seconds of a log stamped since 1970 do not begin at 0 yet
-    refused = [one for one in sample if one.refusal and "restart" not in one.day.traps]
-    unexpected = {reason(one) for one in refused if unix not in reason(one)}
+    refused = [one for one in sample if one.refusal]
+    unexpected = {reason(one) for one in refused if "restart" not in one.day.traps or "restart_s" in one.day.hints}
     assert unexpected == set()
 
 

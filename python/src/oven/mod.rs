@@ -7,16 +7,20 @@ mod lag;
 mod log;
 mod online;
 mod read;
+mod repair;
 mod soak;
 mod survey;
+mod source;
 mod thermocouple;
 mod within;
+mod zone;
 
 use pyo3::prelude::*;
 
 /// Adds the room to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     log::register(module)?;
+    repair::register(module)?;
     read::register(module)?;
     soak::register(module)?;
     lag::register(module)?;

@@ -1,16 +1,13 @@
 //! `read_log`: whatever a log comes as, and what the caller knows of it.
 
-use std::sync::Arc;
-
 use afterquench::Error;
-use afterquench::oven::{
-    Correction, ReadOptions, Role, TemperatureUnit, TimeUnit, Values, Zone, read_corrections, read_log_bytes,
-    read_log_columns,
-};
+use afterquench::oven::{Correction, ReadOptions, Role, TemperatureUnit, TimeUnit, read_corrections};
 use pyo3::prelude::*;
-use pyo3::types::{PyBytes, PyDict, PyString};
+use pyo3::types::PyDict;
 
 use super::log::{OvenLog, gap_policy};
+use super::source::{content, is_table, read, table_text};
+use super::zone::zone;
 use crate::arguments::argument_type;
 use crate::errors::{OrRaise, raised};
 
@@ -24,10 +21,12 @@ type Any<'py> = Bound<'py, PyAny>;
 ///
 /// Parameters
 /// ----------
-/// source : path, bytes, text or binary buffer, or DataFrame
-///     The log. The smallest has the columns elapsed_s and part_side_degc.
-/// unit : {"C", "F", "K"}, optional
-///     Unit of temperatures whose heading states none.
+/// source : path, bytes, text or binary buffer, or any table
+///     The log: text (also packed with gzip), a Parquet or Feather file, a pandas or polars DataFrame, a pyarrow Table,
+///     a dict of arrays, an xarray Dataset over one dimension. The smallest has the columns elapsed_s and
+///     part_side_degc.
+/// unit : {"C", "F", "K", "0.1C"}, optional
+///     Unit of temperatures whose heading states none; "0.1C" for whole numbers of tenths.
 /// channels : dict, optional
 ///     Headings by role, {"air": "T1", "part_side": "T2", "time": "t"}.
 /// corrections : dict, path or DataFrame, optional
@@ -40,7 +39,12 @@ type Any<'py> = Bound<'py, PyAny>;
 /// gaps : {"bound", "line", "refuse"}
 ///     What histories do with holes.
 /// time_unit : {"s", "min", "h", "ms"}, optional
-///     Unit of a time column whose heading states none.
+///     Unit of a time column whose heading states none; of clock texts in two parts, "h" says hours:minutes and "min"
+///     minutes:seconds.
+/// restart_s : float, optional
+///     How long the logger was off where its counter starts again.
+/// day_first : bool, optional
+///     Whether dates such as 03/04/2026 begin with the day, where the rows leave that open.
 /// progress : callable, optional
 ///     Called with bytes done and in all while a file is read.
 ///
@@ -64,7 +68,7 @@ type Any<'py> = Bound<'py, PyAny>;
 /// >>> [repair.kind for repair in log.repairs]
 /// ['separator', 'spike']
 #[pyfunction]
-#[pyo3(signature = (source, *, unit=None, channels=None, corrections=None, load_s=None, timezone=None, gaps="bound", time_unit=None, progress=None))]
+#[pyo3(signature = (source, *, unit=None, channels=None, corrections=None, load_s=None, timezone=None, gaps="bound", time_unit=None, restart_s=None, day_first=None, progress=None))]
 #[allow(clippy::too_many_arguments)]
 fn read_log(
     py: Python<'_>,
@@ -76,40 +80,68 @@ fn read_log(
     timezone: Option<&str>,
     gaps: &str,
     time_unit: Option<&str>,
+    restart_s: Option<f64>,
+    day_first: Option<bool>,
     progress: Option<&Any<'_>>,
 ) -> PyResult<OvenLog> {
     gap_policy(gaps).or_raise(py)?;
-    let options = ReadOptions {
-        unit: unit.map(|name| known(py, "unit", name, &["C", "F", "K"], TemperatureUnit::named(name))).transpose()?,
-        time_unit: time_unit
-            .map(|name| known(py, "time unit", name, &["s", "min", "h", "ms"], TimeUnit::named(name)))
-            .transpose()?,
-        channels: channels.map(roles).transpose()?.unwrap_or_default(),
-        corrections: corrections.map(corrections_from).transpose()?.unwrap_or_default(),
-        load_s,
-        zone: timezone.map(|name| zone(py, name)).transpose()?,
-    };
-    let core = if source.hasattr("columns")? {
-        from_frame(source, &options)?
-    } else {
-        let (bytes, name) = contents(source)?;
-        let mut failure: Option<PyErr> = None;
-        let read = match progress {
-            None => py.detach(|| read_log_bytes(&bytes, &name, &options, &mut |_, _| true)),
-            Some(tell) => read_log_bytes(&bytes, &name, &options, &mut |done, of| match tell.call1((done, of)) {
-                Ok(_) => true,
-                Err(error) => {
-                    failure = Some(error);
-                    false
-                }
-            }),
-        };
-        if let Some(failure) = failure {
-            return Err(failure);
-        }
-        read.or_raise(py)?
-    };
+    let options =
+        Hints { unit, channels, corrections, load_s, timezone, time_unit, restart_s, day_first }.options(py)?;
+    let core = read(source, &options, progress)?;
     Ok(OvenLog { core, gaps: gaps.to_owned() })
+}
+
+/// What a caller knows of a log beforehand.
+pub struct Hints<'a, 'py> {
+    /// Unit of temperatures.
+    pub unit: Option<&'a str>,
+    /// Headings by role.
+    pub channels: Option<&'a Bound<'py, PyDict>>,
+    /// Corrections by role.
+    pub corrections: Option<&'a Any<'py>>,
+    /// When the part went in.
+    pub load_s: Option<f64>,
+    /// Zone of a local clock.
+    pub timezone: Option<&'a str>,
+    /// Unit of times.
+    pub time_unit: Option<&'a str>,
+    /// How long the logger was off.
+    pub restart_s: Option<f64>,
+    /// Whether dates begin with the day.
+    pub day_first: Option<bool>,
+}
+
+impl Hints<'_, '_> {
+    /// The core's options.
+    pub fn options(&self, py: Python<'_>) -> PyResult<ReadOptions> {
+        let units = ["C", "F", "K", "0.1C"];
+        if let Some(seconds) = self.restart_s.filter(|seconds| !(seconds.is_finite() && *seconds >= 0.0)) {
+            return Err(Error::InvalidValue {
+                model: "oven.read_log".into(),
+                argument: "restart_s".into(),
+                value: seconds,
+                unit: "s".into(),
+                why: "is no time that a logger was off".into(),
+                failed: 1,
+                of: 1,
+                hint: "Give the seconds between the last row before the restart and the first behind it".into(),
+            })
+            .or_raise(py);
+        }
+        Ok(ReadOptions {
+            unit: self.unit.map(|name| known(py, "unit", name, &units, TemperatureUnit::named(name))).transpose()?,
+            time_unit: self
+                .time_unit
+                .map(|name| known(py, "time unit", name, &["s", "min", "h", "ms"], TimeUnit::named(name)))
+                .transpose()?,
+            channels: self.channels.map(roles).transpose()?.unwrap_or_default(),
+            corrections: self.corrections.map(corrections_from).transpose()?.unwrap_or_default(),
+            load_s: self.load_s,
+            zone: self.timezone.map(|name| zone(py, name)).transpose()?,
+            restart_s: self.restart_s,
+            day_first: self.day_first,
+        })
+    }
 }
 
 fn known<T>(py: Python<'_>, kind: &'static str, name: &str, choices: &[&str], found: Option<T>) -> PyResult<T> {
@@ -152,124 +184,8 @@ fn corrections_from(given: &Any<'_>) -> PyResult<Vec<(Role, Correction)>> {
             .collect();
     }
     let (bytes, name) =
-        if given.hasattr("columns")? { (frame_text(given)?, "corrections".into()) } else { contents(given)? };
+        if is_table(given)? { (table_text(given)?, "corrections".into()) } else { content(given)?.loaded(py)? };
     read_corrections(&bytes, &name).or_raise(py)
-}
-
-/// The bytes of a path, of bytes, or of a buffer, and a name for them.
-pub(super) fn contents(source: &Any<'_>) -> PyResult<(Vec<u8>, String)> {
-    let py = source.py();
-    if let Ok(bytes) = source.cast::<PyBytes>() {
-        return Ok((bytes.as_bytes().to_vec(), "bytes".into()));
-    }
-    if source.hasattr("read")? {
-        let name = source.getattr("name").and_then(|name| name.extract::<String>()).unwrap_or_else(|_| "buffer".into());
-        let read = source.call_method0("read")?;
-        if let Ok(text) = read.cast::<PyString>() {
-            return Ok((text.to_cow()?.as_bytes().to_vec(), name));
-        }
-        return Ok((read.extract()?, name));
-    }
-    if source.is_instance_of::<PyString>() || source.hasattr("__fspath__")? {
-        if let Ok(text) = source.cast::<PyString>() {
-            if text.to_cow()?.contains(['\n', '\r']) {
-                let hint = "For the text of a log give text.encode() or io.StringIO(text)".to_owned();
-                let why = "a text with line breaks is no path".to_owned();
-                return Err(argument_type(py, "read_log", "source", why, hint));
-            }
-        }
-        let path: std::path::PathBuf = source.extract()?;
-        let name = path.display().to_string();
-        let read = py.detach(|| std::fs::read(&path)).map_err(|error| Error::DataFile {
-            file: name.clone(),
-            line: None,
-            column: None,
-            why: format!("it can't be read ({error})").into(),
-            hint: "Check the path".into(),
-        });
-        return Ok((read.or_raise(py)?, name));
-    }
-    if let Ok(bytes) = source.extract::<Vec<u8>>() {
-        return Ok((bytes, "bytes".into()));
-    }
-    let kind = source.get_type().name()?.to_string();
-    let hint = "Give a path, bytes, an open file or a DataFrame".to_owned();
-    Err(argument_type(py, "read_log", "source", format!("a {kind} is no log"), hint))
-}
-
-/// A frame written as text, for the columns that hold texts.
-pub(super) fn frame_text(frame: &Any<'_>) -> PyResult<Vec<u8>> {
-    let text: String = if frame.hasattr("to_csv")? {
-        let keywords = PyDict::new(frame.py());
-        keywords.set_item("index", false)?;
-        frame.call_method("to_csv", (), Some(&keywords))?.extract()?
-    } else {
-        frame.call_method0("write_csv")?.extract()?
-    };
-    Ok(text.into_bytes())
-}
-
-fn from_frame(frame: &Any<'_>, options: &ReadOptions) -> PyResult<afterquench::oven::OvenLog> {
-    let py = frame.py();
-    let numpy = py.import("numpy")?;
-    let mut columns: Vec<(String, Values)> = Vec::new();
-    for name in frame.getattr("columns")?.try_iter()? {
-        let name = name?;
-        let array = numpy.call_method1("asarray", (frame.get_item(&name)?,))?;
-        let kind: String = array.getattr("dtype")?.getattr("kind")?.extract()?;
-        let heading = name.str()?.to_string();
-        let values = match kind.as_str() {
-            "f" | "i" | "u" | "b" => {
-                Values::Numbers(array.call_method1("astype", ("float64",))?.call_method0("tolist")?.extract()?)
-            }
-            "M" | "m" => {
-                let unit = if kind == "M" { "datetime64[ns]" } else { "timedelta64[ns]" };
-                let whole: Vec<i64> = array
-                    .call_method1("astype", (unit,))?
-                    .call_method1("astype", ("int64",))?
-                    .call_method0("tolist")?
-                    .extract()?;
-                // NaT is the smallest integer.
-                let seconds = |&ns: &i64| if ns == i64::MIN { f64::NAN } else { ns as f64 * 1e-9 };
-                Values::Instants(whole.iter().map(seconds).collect())
-            }
-            _ => {
-                let bytes = frame_text(frame)?;
-                return read_log_bytes(&bytes, "a data frame", options, &mut |_, _| true).or_raise(py);
-            }
-        };
-        columns.push((heading, values));
-    }
-    py.detach(|| read_log_columns(columns, "a data frame", options)).or_raise(py)
-}
-
-/// A time zone by its name, asked through Python's own zoneinfo.
-fn zone(py: Python<'_>, name: &str) -> PyResult<Zone> {
-    let made = py.import("zoneinfo")?.getattr("ZoneInfo")?.call1((name,)).map_err(|_| {
-        raised(
-            py,
-            &Error::UnknownName {
-                kind: "time zone".into(),
-                name: name.to_owned(),
-                close: Vec::new(),
-                hint: "Names are as in the IANA data base, \"Europe/Berlin\"".into(),
-            },
-        )
-    })?;
-    let (zone, datetime) = (made.unbind(), py.import("datetime")?.unbind());
-    Ok(Zone(Arc::new(move |local_s, second| {
-        Python::attach(|py| -> PyResult<f64> {
-            let datetime = datetime.bind(py);
-            let delta = datetime.getattr("timedelta")?.call1((0, local_s))?;
-            let keywords = PyDict::new(py);
-            keywords.set_item("tzinfo", zone.bind(py))?;
-            keywords.set_item("fold", u8::from(second))?;
-            let start = datetime.getattr("datetime")?.call1((1970, 1, 1))?;
-            let here = start.call_method1("__add__", (delta,))?.call_method("replace", (), Some(&keywords))?;
-            here.call_method0("utcoffset")?.call_method0("total_seconds")?.extract()
-        })
-        .unwrap_or(0.0)
-    })))
 }
 
 /// Adds the function to the module.

@@ -9,7 +9,7 @@ use numpy::PyArray1;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
 
-use super::read::{contents, frame_text};
+use super::source::{content, table_text};
 use crate::arguments::{argument_type, belief, column, data_frame};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
@@ -483,7 +483,7 @@ fn columns_of(frame: &Any<'_>) -> PyResult<Vec<SurveyColumn>> {
     } else if frame.hasattr("keys")? {
         frame.call_method0("keys")?
     } else {
-        let (bytes, name) = contents(frame)?;
+        let (bytes, name) = content(frame)?.loaded(frame.py())?;
         return survey_columns(&bytes, &name).or_raise(py);
     };
     names
@@ -519,7 +519,7 @@ fn corrections_of(given: &Any<'_>) -> PyResult<Vec<(String, Correction)>> {
             .collect();
     }
     let (bytes, name) =
-        if given.hasattr("columns")? { (frame_text(given)?, "corrections".into()) } else { contents(given)? };
+        if given.hasattr("columns")? { (table_text(given)?, "corrections".into()) } else { content(given)?.loaded(given.py())? };
     read_named_corrections(&bytes, &name).or_raise(py)
 }
 

@@ -118,6 +118,8 @@ def log_of(rng: np.random.Generator, ovens: Ovens, runs: Runs, i: int) -> Logged
     load_told = load > 0 and (knowledge != "part side" or rng.random() < 0.3)
     if load_told:  # by the shop's clock on the wall
         hints["load_s"] = float(np.clip(load + np.round(rng.normal(0, 15)), 0, rows.time_s.max()))
+    if "restart" in traps and rng.random() < 0.5:  # somebody saw it
+        hints["restart_s"] = rows.period_s
     text, dialect, channels = dialects.write(rng, rows, traps)
     if corrections:
         hints["corrections"] = corrections

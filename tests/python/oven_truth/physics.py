@@ -84,7 +84,7 @@ def run(ovens: Ovens) -> Runs:
         door = o.door_loss * np.where(opened, 1.0, np.where(ajar, 0.12, 0.0))
 
         place = o.position_delta_c * np.clip((air - ambient) / hot_side, 0, 1)
-        film = o.film * (0.8 + 0.2 * np.clip((air - ambient) / hot_side, 0, 1))
+        film = o.film * (0.9 + 0.2 * np.clip((air - ambient) / hot_side, 0, 1))
         areal = VOLUMETRIC_HEAT * o.thickness_mm / 2000
         to_part = np.where(loaded, o.part_capacity * film / areal, 0.0)
         glow = o.view_factor / 2 * EMISSIVITY * STEFAN_BOLTZMANN * ((element + KELVIN) ** 4 - (part + KELVIN) ** 4)

@@ -31,8 +31,8 @@ it down every 1 to 60 s in one of many dialects, and none to four traps are set.
 Drawn as the library states its assumptions: coefficient of heat transfer over the band of the surroundings, air at
 the part within ±5 °C of the air at its sensor, the probe's own difference 0.7 °C (one standard deviation; 1 °C is
 stated). Drawn beside them, though nothing is stated: a probe that takes up to 0.4 of its reading from the air, a gain
-error of the sensor of 0.2 %, a coefficient that falls by 20 % in the cold, and in one part of five a view of the
-element of up to 2 %.
+error of the sensor of 0.2 %, a coefficient that rises by a fifth while the oven heats, and in one part of five a view
+of the element of up to 2 %.
 
 *Held* is the share of the answers whose 95 % range holds the truth, with the 95 % interval of that share (Wilson);
 *width* is the median width of the range and *off* the median distance of the value from the truth, both in °C of the

@@ -1,0 +1,307 @@
+//! From columns as they were found to a record: ordered, cleaned, corrected.
+
+use super::cell::TemperatureUnit;
+use super::clean;
+use super::dialect::refusal;
+use super::elapsed::{TimeColumn, elapsed, within_reach};
+use super::loading::{Loading, found};
+use super::log::{Channel, Correction, OvenLog, ReadOptions};
+use super::order::{self, Disorder, Timeline};
+use super::repair::{Gap, Repair};
+use super::role::Role;
+use super::table::UnitRuns;
+use super::units::{cells_to_celsius, to_celsius};
+use crate::error::{Error, Result};
+
+/// No sensor that is corrected by more than this, in °C, measures anything.
+const LARGEST_CORRECTION_C: f64 = 100.0;
+
+/// A channel before it is cleaned.
+#[derive(Debug, Clone)]
+pub(super) struct Reading {
+    pub role: Role,
+    pub name: String,
+    pub unit: Option<TemperatureUnit>,
+    pub values: Vec<f64>,
+    pub faults: Vec<usize>,
+    pub missing: Vec<usize>,
+    pub units: UnitRuns,
+}
+
+/// Columns as they were found.
+#[derive(Debug, Clone)]
+pub(super) struct Raw {
+    pub file: String,
+    pub times: Vec<TimeColumn>,
+    pub readings: Vec<Reading>,
+    /// Texts in place of readings, and the row they stand before.
+    pub events: Vec<(usize, String)>,
+    pub repairs: Vec<Repair>,
+}
+
+/// A counter that begins beyond this, 1985 in seconds since 1970, counts from no start of a log.
+const SINCE_1970_S: f64 = 4.7e8;
+
+/// Cleans, orders and corrects the columns: what every source of a log goes through.
+pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
+    let Raw { file, times, mut readings, events, mut repairs } = raw;
+    let (time, clock) = elapsed(times, options, &file, &mut repairs)?;
+    within_reach(&time, &file)?;
+    let absent = |(role, _): &&(Role, Correction)| !readings.iter().any(|reading| reading.role == *role);
+    if let Some((role, _)) = options.corrections.iter().find(absent) {
+        return Err(Error::UnknownName {
+            kind: "channel".into(),
+            name: role.name().to_owned(),
+            close: readings.iter().map(|reading| reading.role.name().to_owned()).collect(),
+            hint: "corrections= is for channels that the log has; leave the others out".into(),
+        });
+    }
+    for reading in &mut readings {
+        let name = (reading.name.as_str(), reading.role);
+        let unit = cells_to_celsius(name, reading.unit, &reading.units, &mut reading.values, &mut repairs);
+        reading.unit = unit.or(reading.unit);
+    }
+    let rows = time.len();
+    let disorder = |Disorder(why, hint): Disorder| refusal(&file, None, why, hint);
+    let mut line = order::in_order(time, clock, options.restart_s, &mut repairs).map_err(disorder)?;
+    let base = line.seconds.first().copied().unwrap_or(0.0);
+    // A counter since 1970 is a clock too: what has elapsed begins with the log.
+    if clock.is_clock || base > SINCE_1970_S {
+        line.seconds.iter_mut().for_each(|time| *time -= base);
+    }
+    let mut channels: Vec<(Role, Vec<f64>)> = Vec::new();
+    for reading in &mut readings {
+        let values = std::mem::take(&mut reading.values);
+        channels.push((reading.role, picked(values, line.rows.0.as_ref())));
+    }
+    let keep = order::same_time(&line, &mut channels, &mut repairs);
+    let when = When::new(&line, rows, &readings, &events);
+    note_events(&events, &when, &mut repairs);
+    let kept_rows = line.rows.picked(keep.as_ref());
+    let seconds = picked(line.seconds, keep.as_ref());
+    if seconds.len() < 2 {
+        return Err(refusal(&file, None, "all rows carry the same time", "Give a time for each row"));
+    }
+    let longest = clean::longest_bridge(&seconds);
+    let mut made: Vec<Channel> = Vec::new();
+    for (reading, (role, values)) in readings.into_iter().zip(channels) {
+        let mut values = picked(values, keep.as_ref());
+        for (kind, rows, what) in [("nan", &reading.missing, "empty"), ("fault code", &reading.faults, "a fault word")]
+        {
+            if let (Some(&first), Some(&last)) = (rows.first(), rows.last()) {
+                repairs.push(Repair {
+                    kind: kind.into(),
+                    channel: Some(role),
+                    rows: rows.clone(),
+                    seconds: Some((when.of(first), when.of(last))),
+                    why: format!("{} reading(s) are {what}; they were left out", rows.len()),
+                });
+            }
+        }
+        if !values.iter().any(|value| value.is_finite()) {
+            repairs.push(Repair::of_file(
+                "channel",
+                format!("'{}' holds no reading at all; it was left out", reading.name),
+            ));
+            continue;
+        }
+        let is_temperature = matches!(role, Role::Air | Role::PartSide | Role::Setpoint);
+        let unit = if is_temperature {
+            to_celsius(&reading.name, role, reading.unit, &mut values, options, &file, &mut repairs)?
+        } else {
+            TemperatureUnit::Celsius
+        };
+        if matches!(role, Role::Air | Role::PartSide) {
+            clean::faults((role, unit), &seconds, &kept_rows, &mut values, &mut repairs);
+            clean::spikes(role, &seconds, &kept_rows, &mut values, &mut repairs);
+            if values.iter().filter(|value| value.is_finite()).take(2).count() < 2 {
+                repairs.push(Repair::of_file(
+                    "channel",
+                    format!("'{}' holds fewer than two readings; it was left out", reading.name),
+                ));
+                continue;
+            }
+            clean::still(role, &seconds, &kept_rows, &values, &mut repairs);
+        }
+        made.push(Channel { role, name: reading.name, values, correction: None });
+    }
+    if !made.iter().any(|channel| matches!(channel.role, Role::Air | Role::PartSide)) {
+        return Err(refusal(
+            &file,
+            None,
+            "no temperature channel holds readings",
+            "Check the sensors' columns; every reading is empty or a fault code",
+        ));
+    }
+    clean::jitter(&seconds, &kept_rows, longest, &mut repairs);
+    let gaps = holes(&seconds, &made, longest, &mut repairs);
+    let load = loading(&seconds, &made, options, &mut repairs)?;
+    correct(&mut made, options, &mut repairs)?;
+    Ok(OvenLog { file, seconds, channels: made, repairs, gaps, load })
+}
+
+/// When a row of the file was, for those that are named.
+struct When(Option<Vec<f64>>);
+
+impl When {
+    fn new(line: &Timeline, rows: usize, readings: &[Reading], events: &[(usize, String)]) -> Self {
+        let asked = |reading: &Reading| !reading.missing.is_empty() || !reading.faults.is_empty();
+        if events.is_empty() && !readings.iter().any(asked) {
+            return Self(None);
+        }
+        let mut when = vec![f64::NAN; rows];
+        for (place, &time) in line.seconds.iter().enumerate() {
+            if let Some(slot) = when.get_mut(line.rows.of(place)) {
+                *slot = time;
+            }
+        }
+        Self(Some(when))
+    }
+
+    fn of(&self, row: usize) -> f64 {
+        self.0.as_ref().and_then(|when| when.get(row)).copied().unwrap_or(f64::NAN)
+    }
+}
+
+/// Events stay as marks, at the row before them.
+fn note_events(events: &[(usize, String)], when: &When, repairs: &mut Vec<Repair>) {
+    for (row, text) in events {
+        let before = row.saturating_sub(1);
+        let at = when.of(before);
+        repairs.push(Repair {
+            kind: "event".into(),
+            channel: None,
+            rows: vec![before],
+            seconds: Some((at, at)),
+            why: format!("'{text}' is written there; it is kept as a mark and no reading"),
+        });
+    }
+}
+
+/// The values at some places; all of them for nothing.
+fn picked(values: Vec<f64>, places: Option<&Vec<usize>>) -> Vec<f64> {
+    match places {
+        None => values,
+        Some(places) => places.iter().map(|&place| values.get(place).copied().unwrap_or(f64::NAN)).collect(),
+    }
+}
+
+/// Holes in all rows, then holes of one channel that are not also holes in all.
+fn holes(seconds: &[f64], channels: &[Channel], longest: f64, repairs: &mut Vec<Repair>) -> Vec<Gap> {
+    let mut all = clean::gaps(None, seconds, None, longest);
+    let has_holes = |channel: &&Channel| {
+        matches!(channel.role, Role::Air | Role::PartSide)
+            && !channel.values.iter().fold(true, |all, value| all & value.is_finite())
+    };
+    for channel in channels.iter().filter(has_holes) {
+        let own = clean::gaps(Some(channel.role), seconds, Some(&channel.values), longest);
+        let common = all.clone();
+        all.extend(own.into_iter().filter(|gap| {
+            !common
+                .iter()
+                .any(|known| known.channel.is_none() && known.start_s == gap.start_s && known.end_s == gap.end_s)
+        }));
+    }
+    for gap in &all {
+        repairs.push(Repair {
+            kind: "gap".into(),
+            channel: gap.channel,
+            rows: Vec::new(),
+            seconds: Some((gap.start_s, gap.end_s)),
+            why: format!("no reading for {:.0} s, longer than {longest:.0} s; nothing was filled in, and what follows carries bounds", gap.end_s - gap.start_s),
+        });
+    }
+    all
+}
+
+fn loading(
+    seconds: &[f64],
+    channels: &[Channel],
+    options: &ReadOptions,
+    repairs: &mut Vec<Repair>,
+) -> Result<Option<Loading>> {
+    let of = |role: Role| channels.iter().find(|channel| channel.role == role).map(|channel| channel.values.as_slice());
+    let start = seconds.first().copied().unwrap_or(0.0);
+    let end = seconds.last().copied().unwrap_or(0.0);
+    if let Some(at_s) = options.load_s {
+        if !(start..end).contains(&at_s) {
+            return Err(Error::OutOfRange {
+                model: "oven.read_log".into(),
+                argument: "load_s".into(),
+                value: at_s,
+                unit: "s".into(),
+                low: start,
+                high: end,
+                stated_by: "the log's first and last row".into(),
+                failed: 1,
+                of: 1,
+                hint: "Give the elapsed seconds at which the part went in".into(),
+            });
+        }
+        return Ok(Some(Loading { at_s, found: false }));
+    }
+    let load = of(Role::PartSide).and_then(|part| found(seconds, part, of(Role::Air)));
+    if let Some(load) = load {
+        repairs.push(Repair {
+            kind: "empty oven".into(),
+            channel: Some(Role::PartSide),
+            rows: Vec::new(),
+            seconds: Some((start, load.at_s)),
+            why: format!("the part side falls far more than the air at {:.0} s: the part went in there, and what was before does not count; give load_s= if that is wrong", load.at_s),
+        });
+    }
+    Ok(load)
+}
+
+fn correct(channels: &mut [Channel], options: &ReadOptions, repairs: &mut Vec<Repair>) -> Result<()> {
+    for (role, correction) in &options.corrections {
+        let Some(channel) = channels.iter_mut().find(|channel| channel.role == *role) else { continue };
+        let sound =
+            correction.value_delta_c.is_finite() && correction.u_delta_c.is_finite() && correction.u_delta_c >= 0.0;
+        if !sound {
+            return Err(Error::InvalidValue {
+                model: "oven.read_log".into(),
+                argument: "corrections".into(),
+                value: if correction.value_delta_c.is_finite() {
+                    correction.u_delta_c
+                } else {
+                    correction.value_delta_c
+                },
+                unit: "°C".into(),
+                why: "is no correction".into(),
+                failed: 1,
+                of: 1,
+                hint: "Give {\"air\": (value_delta_c, u_delta_c)}, finite, with a standard uncertainty of 0 or more"
+                    .into(),
+            });
+        }
+        for value in [correction.value_delta_c, correction.u_delta_c] {
+            if value.abs() > LARGEST_CORRECTION_C {
+                return Err(Error::OutOfRange {
+                    model: "oven.read_log".into(),
+                    argument: "corrections".into(),
+                    value,
+                    unit: "°C".into(),
+                    low: -LARGEST_CORRECTION_C,
+                    high: LARGEST_CORRECTION_C,
+                    stated_by: "this library: a sensor that is farther off measures nothing".into(),
+                    failed: 1,
+                    of: 1,
+                    hint: "Give what is added to the readings and its standard uncertainty, both in °C".into(),
+                });
+            }
+        }
+        if correction.value_delta_c != 0.0 {
+            channel.values.iter_mut().for_each(|value| *value += correction.value_delta_c);
+        }
+        channel.correction = Some(*correction);
+        repairs.push(Repair::of_file(
+            "correction",
+            format!(
+                "{:+} °C (u = {} °C) was added to {}",
+                correction.value_delta_c, correction.u_delta_c, channel.name
+            ),
+        ));
+    }
+    Ok(())
+}
