@@ -25,10 +25,12 @@ mod repair;
 mod response;
 mod role;
 mod row;
+mod sample;
 mod section;
 mod shipped;
 mod soak;
 mod spread;
+mod stream;
 mod surroundings;
 mod table;
 mod text;
@@ -62,6 +64,7 @@ pub use response::{LagBand, Response, Section, Trace};
 pub use role::{Role, TimeUnit};
 pub use section::{Mode, Part, Place, SECTION, modes, section_lags, section_temperature_c};
 pub use soak::{Soak, SoakOptions};
+pub use stream::{Streamed, read_history};
 pub use surroundings::Surroundings;
 pub use thermocouple::{
     Construction, EmfOver, PT100, PT100_TOLERANCE, Pt100Class, PublishedInverse, RESISTANCE_OVER,
