@@ -1320,6 +1320,22 @@ class Soak:
     def history(self, c: _Belief | None = None, *, gaps: _Gaps | None = None, place: _Place = "core") -> History: ...
     def to_frame(self) -> Any: ...
 
+def read_history(
+    source: Any,
+    c: _Belief | None = None,
+    *,
+    lag_s: float | tuple[float, float] | None = None,
+    gaps: _Gaps = "bound",
+    unit: Literal["C", "F", "K", "0.1C"] | None = None,
+    channels: Mapping[str, str] | None = None,
+    corrections: Any = None,
+    load_s: float | None = None,
+    timezone: str | None = None,
+    time_unit: Literal["s", "min", "h", "ms"] | None = None,
+    restart_s: float | None = None,
+    day_first: bool | None = None,
+    progress: bool | Callable[[int, int], object] | None = None,
+) -> History: ...
 def read_log(
     source: Any,
     *,

@@ -82,7 +82,7 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
     if seconds.len() < 2 {
         return Err(refusal(&file, None, "all rows carry the same time", "Give a time for each row"));
     }
-    let longest = clean::longest_bridge(&seconds);
+    let longest = clean::longest_bridge(clean::interval(&seconds));
     let mut made: Vec<Channel> = Vec::new();
     for (reading, (role, values)) in readings.into_iter().zip(channels) {
         let mut values = picked(values, keep.as_ref());
@@ -112,8 +112,10 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
             TemperatureUnit::Celsius
         };
         if matches!(role, Role::Air | Role::PartSide) {
-            clean::faults((role, unit), &seconds, &kept_rows, &mut values, &mut repairs);
-            clean::spikes(role, &seconds, &kept_rows, &mut values, &mut repairs);
+            let typical = clean::typical(&values);
+            clean::faults((role, unit), &seconds, &kept_rows, &mut values, typical, &mut repairs);
+            let bend = clean::usual_bend(&values);
+            clean::spikes(role, &seconds, &kept_rows, &mut values, bend, &mut repairs);
             if values.iter().filter(|value| value.is_finite()).take(2).count() < 2 {
                 repairs.push(Repair::of_file(
                     "channel",
@@ -179,7 +181,7 @@ fn note_events(events: &[(usize, String)], when: &When, repairs: &mut Vec<Repair
 }
 
 /// The values at some places; all of them for nothing.
-fn picked(values: Vec<f64>, places: Option<&Vec<usize>>) -> Vec<f64> {
+pub(super) fn picked(values: Vec<f64>, places: Option<&Vec<usize>>) -> Vec<f64> {
     match places {
         None => values,
         Some(places) => places.iter().map(|&place| values.get(place).copied().unwrap_or(f64::NAN)).collect(),
@@ -214,7 +216,7 @@ fn holes(seconds: &[f64], channels: &[Channel], longest: f64, repairs: &mut Vec<
     all
 }
 
-fn loading(
+pub(super) fn loading(
     seconds: &[f64],
     channels: &[Channel],
     options: &ReadOptions,
@@ -241,19 +243,11 @@ fn loading(
         return Ok(Some(Loading { at_s, found: false }));
     }
     let load = of(Role::PartSide).and_then(|part| found(seconds, part, of(Role::Air)));
-    if let Some(load) = load {
-        repairs.push(Repair {
-            kind: "empty oven".into(),
-            channel: Some(Role::PartSide),
-            rows: Vec::new(),
-            seconds: Some((start, load.at_s)),
-            why: format!("the part side falls far more than the air at {:.0} s: the part went in there, and what was before does not count; give load_s= if that is wrong", load.at_s),
-        });
-    }
+    repairs.extend(load.map(|load| load.noted(start)));
     Ok(load)
 }
 
-fn correct(channels: &mut [Channel], options: &ReadOptions, repairs: &mut Vec<Repair>) -> Result<()> {
+pub(super) fn correct(channels: &mut [Channel], options: &ReadOptions, repairs: &mut Vec<Repair>) -> Result<()> {
     for (role, correction) in &options.corrections {
         let Some(channel) = channels.iter_mut().find(|channel| channel.role == *role) else { continue };
         let sound =

@@ -4,6 +4,7 @@ use super::cell::{POWER_ON_C, TemperatureUnit, is_sentinel};
 use super::order::Rows;
 use super::repair::{Gap, Repair};
 use super::role::Role;
+use super::sample::stride;
 use crate::error::Text;
 
 /// Above this, or below [`COLDEST_C`], no tempering oven's sensor tells the truth.
@@ -39,17 +40,10 @@ pub(super) fn steps(seconds: &[f64]) -> impl Iterator<Item = f64> + '_ {
     })
 }
 
-/// Medians that only set a threshold are taken of about this many values, evenly spread over a long record.
-const ENOUGH: usize = 65_536;
-
-/// Every how many values are looked at for such a median.
-pub(super) const fn stride(count: usize) -> usize {
-    count.div_ceil(ENOUGH) | 1
-}
-
 /// The median of the positive steps.
 pub(super) fn interval(seconds: &[f64]) -> f64 {
-    median(steps(seconds).step_by(stride(seconds.len())).filter(|&step| step > 0.0).collect())
+    let count = seconds.len().saturating_sub(1);
+    median(steps(seconds).step_by(stride(count)).filter(|&step| step > 0.0).collect())
 }
 
 /// How many values are looked over at once.
@@ -63,9 +57,13 @@ fn calm(before: f64, values: &[f64], most: f64) -> bool {
 }
 
 /// The level about which most readings lie.
-fn typical(values: &[f64]) -> f64 {
-    let in_reach = |v: &f64| v.is_finite() && (COLDEST_C..HOTTEST_C).contains(v);
-    median(values.iter().copied().step_by(stride(values.len())).filter(in_reach).collect())
+pub(super) fn typical(values: &[f64]) -> f64 {
+    level(values.iter().copied().step_by(stride(values.len())))
+}
+
+/// The median of those readings that an oven can give.
+pub(super) fn level(values: impl Iterator<Item = f64>) -> f64 {
+    median(values.filter(|v| v.is_finite() && (COLDEST_C..HOTTEST_C).contains(v)).collect())
 }
 
 /// Takes readings that no oven gives out of a channel, which was in `unit` in the file.
@@ -74,9 +72,9 @@ pub(super) fn faults(
     seconds: &[f64],
     rows: &Rows,
     values: &mut [f64],
+    typical: f64,
     repairs: &mut Vec<Repair>,
 ) {
-    let typical = typical(values);
     let start = values.iter().copied().find(|value| value.is_finite()).unwrap_or(f64::NAN);
     let mut found: Vec<usize> = Vec::new();
     let (mut last_good, mut below, mut zero_run) = (f64::NAN, Vec::new(), false);
@@ -242,13 +240,8 @@ impl Readings<'_> {
     }
 }
 
-/// Takes spikes out of a channel.
-///
-/// A spike differs from BOTH neighbours in the same direction by more than a sensor can go there and back: up by
-/// 20 °C + 0.3 °C/s, down by 40 °C + 0.5 °C/s (a door opened between two samples is a real fall), and by more than six
-/// times the usual bend of the record, which a fast cycling oven sampled slowly has. Up to three samples in a row
-/// count, when they stand out twice as far. Loading and doors fall and do not come back at once: they stay.
-pub(super) fn spikes(channel: Role, seconds: &[f64], rows: &Rows, values: &mut [f64], repairs: &mut Vec<Repair>) {
+/// The bend between three readings that no spike is measured by: six times the usual one of a record's beginning.
+pub(super) fn usual_bend(values: &[f64]) -> f64 {
     let good: Vec<f64> = values.iter().copied().filter(|value| value.is_finite()).take(BENDS + 2).collect();
     let bends: Vec<f64> = good
         .windows(3)
@@ -256,7 +249,23 @@ pub(super) fn spikes(channel: Role, seconds: &[f64], rows: &Rows, values: &mut [
         .map(|[a, b, c]| (b - 0.5 * (a + c)).abs())
         .collect();
     // In a log of a few rows the spike itself rules the median: no oven swings by more than this between samples.
-    let usual = (6.0 * median(bends).max(0.0)).min(60.0);
+    (6.0 * median(bends).max(0.0)).min(60.0)
+}
+
+/// Takes spikes out of a channel.
+///
+/// A spike differs from BOTH neighbours in the same direction by more than a sensor can go there and back: up by
+/// 20 °C + 0.3 °C/s, down by 40 °C + 0.5 °C/s (a door opened between two samples is a real fall), and by more than six
+/// times the usual bend of the record, which a fast cycling oven sampled slowly has. Up to three samples in a row
+/// count, when they stand out twice as far. Loading and doors fall and do not come back at once: they stay.
+pub(super) fn spikes(
+    channel: Role,
+    seconds: &[f64],
+    rows: &Rows,
+    values: &mut [f64],
+    usual: f64,
+    repairs: &mut Vec<Repair>,
+) {
     let readings = Readings { seconds, values };
     let mut found: Vec<usize> = Vec::new();
     let (mut last, mut from, mut next) = (f64::NAN, 0, 0);
@@ -303,9 +312,9 @@ pub(super) fn spikes(channel: Role, seconds: &[f64], rows: &Rows, values: &mut [
     });
 }
 
-/// The longest hole in a channel that a straight line may cross.
-pub(super) fn longest_bridge(seconds: &[f64]) -> f64 {
-    GAP_S.max(GAP_INTERVALS * interval(seconds))
+/// The longest hole in a channel that a straight line may cross, where rows are usually so far apart.
+pub(super) fn longest_bridge(interval_s: f64) -> f64 {
+    GAP_S.max(GAP_INTERVALS * interval_s)
 }
 
 /// Holes in a channel, or in the rows as a whole.

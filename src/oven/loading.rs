@@ -4,6 +4,9 @@ use std::collections::VecDeque;
 
 use serde::{Deserialize, Serialize};
 
+use super::repair::Repair;
+use super::role::Role;
+
 /// When the part went in, and how that is known.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Loading {
@@ -11,6 +14,23 @@ pub struct Loading {
     pub at_s: f64,
     /// Whether it was found in the record; otherwise it was given.
     pub found: bool,
+}
+
+impl Loading {
+    /// That it was found, as what must be known about a record that begins at `start_s`.
+    pub(super) fn noted(self, start_s: f64) -> Repair {
+        Repair {
+            kind: "empty oven".into(),
+            channel: Some(Role::PartSide),
+            rows: Vec::new(),
+            seconds: Some((start_s, self.at_s)),
+            why: format!(
+                "the part side falls far more than the air at {:.0} s: the part went in there, and what was before does \
+                 not count; give load_s= if that is wrong",
+                self.at_s
+            ),
+        }
+    }
 }
 
 /// How fast a probe falls that is put beside a cold part, how far, and how much more than the air does.
@@ -36,10 +56,51 @@ const MOST: usize = 100;
 /// and it comes back, which a part taken out does not do. A probe that is itself late, logged every second, spreads the
 /// fall over many samples.
 pub(super) fn found(seconds: &[f64], part_side: &[f64], air: Option<&[f64]>) -> Option<Loading> {
+    let mut all = falls(seconds, part_side, air);
+    for fall in all.iter_mut().filter_map(|(_, fall)| fall.as_mut()) {
+        fall.watch(seconds, part_side);
+    }
+    loaded(all.len(), all.into_iter().filter_map(|(_, fall)| fall))
+}
+
+/// The loading among the falls of a record, of which so many were looked at.
+pub(super) fn loaded(looked: usize, falls: impl Iterator<Item = Fall>) -> Option<Loading> {
+    let back: Vec<Fall> = falls.filter(|fall| fall.came_back).collect();
+    // An oven that swings wildly falls too, but a cold part falls further.
+    let deepest = back.iter().fold(0.0_f64, |deepest, fall| deepest.max(fall.depth));
+    let first = back.iter().find(|fall| fall.depth >= NEARLY * deepest)?;
+    (looked <= MOST).then_some(Loading { at_s: first.at_s, found: true })
+}
+
+/// A fall that may be that of a part that went in, if the record comes back from it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Fall {
+    /// When it began.
+    pub at_s: f64,
+    depth: f64,
+    /// When it was at its lowest, and what must be passed again from there on.
+    lowest_s: f64,
+    back_c: f64,
+    came_back: bool,
+}
+
+impl Fall {
+    /// Looks whether these samples, which go on or lie further on, come back from it.
+    pub(super) fn watch(&mut self, seconds: &[f64], part_side: &[f64]) {
+        let from = seconds.partition_point(|&time| time < self.lowest_s);
+        self.came_back |= part_side.iter().skip(from).any(|&value| value > self.back_c);
+    }
+}
+
+/// How long a record is looked at from the last sample of a fall on.
+pub(super) const LOOK_S: f64 = 2.0 * LONGEST_STEP_S;
+
+/// The falls of a record, and the sample at which each was seen; those that are no part's are nothing. No more are
+/// looked for than say anything.
+pub(super) fn falls(seconds: &[f64], part_side: &[f64], air: Option<&[f64]>) -> Vec<(usize, Option<Fall>)> {
     // Samples of the last minute that are higher than all after them: the first is the level that was fallen from.
     let mut higher: VecDeque<(usize, f64, f64)> = VecDeque::new();
-    let mut falls: Vec<(f64, f64)> = Vec::new();
-    let mut looked = 0;
+    let mut falls = Vec::new();
     let mut last = f64::NEG_INFINITY;
     for (index, (&time, &value)) in seconds.iter().zip(part_side).enumerate() {
         if !value.is_finite() {
@@ -55,20 +116,16 @@ pub(super) fn found(seconds: &[f64], part_side: &[f64], air: Option<&[f64]>) -> 
         }
         if let Some(&(top, from_s, level)) = higher.front() {
             if level >= HOT_C && level - value >= FALL_C && step <= LONGEST_STEP_S {
-                falls.extend(fallen(seconds, part_side, air, (top, from_s, level), step));
-                looked += 1;
-                if looked > MOST {
-                    return None;
+                falls.push((index, fallen(seconds, part_side, air, (top, from_s, level), step)));
+                if falls.len() > MOST {
+                    return falls;
                 }
                 higher.clear();
             }
         }
         higher.push_back((index, time, value));
     }
-    // An oven that swings wildly falls too, but a cold part falls further.
-    let deepest = falls.iter().fold(0.0_f64, |deepest, (_, fall)| deepest.max(*fall));
-    let (at_s, _) = falls.into_iter().find(|(_, fall)| *fall >= NEARLY * deepest)?;
-    Some(Loading { at_s, found: true })
+    falls
 }
 
 /// When the fall from a sample began and how deep it was, if it may be that of a part that went in.
@@ -78,16 +135,17 @@ fn fallen(
     air: Option<&[f64]>,
     (top, from_s, level): (usize, f64, f64),
     step: f64,
-) -> Option<(f64, f64)> {
+) -> Option<Fall> {
     let on = || seconds.iter().zip(part_side).skip(top).filter(|(_, value)| value.is_finite());
     // Past the level's own sample the fall may take another minute.
     let within = 2.0 * WITHIN_S.max(step);
     let lowest = on().take_while(|(time, _)| **time <= from_s + within).fold(level, |low, (_, &value)| low.min(value));
-    let fall = level - lowest;
+    let depth = level - lowest;
     let air_fall = air.map_or(0.0, |air| fall_of(seconds, air, from_s, within));
-    let comes_back = on().skip_while(|(_, value)| **value > lowest).any(|(_, &value)| value > COMES_BACK * level);
-    let (begun, _) = on().find(|(_, value)| level - **value > BEGUN * fall)?;
-    (fall > TIMES_AIR * air_fall && comes_back).then_some((*begun, fall))
+    let (&lowest_s, _) = on().find(|(_, value)| **value <= lowest)?;
+    let (&at_s, _) = on().find(|(_, value)| level - **value > BEGUN * depth)?;
+    let fall = Fall { at_s, depth, lowest_s, back_c: COMES_BACK * level, came_back: false };
+    (depth > TIMES_AIR * air_fall).then_some(fall)
 }
 
 /// How far a channel falls within a time from an instant on.

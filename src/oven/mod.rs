@@ -1,7 +1,7 @@
 //! The oven and its record: reading logs, repairing them in the open, what the steel got, how the oven behaves.
 
-mod behaviour;
 mod assemble;
+mod behaviour;
 mod cell;
 mod clean;
 mod clock;
@@ -30,12 +30,14 @@ mod received;
 mod repair;
 mod response;
 mod role;
-mod run;
 mod row;
+mod run;
+mod sample;
 mod section;
 mod shipped;
 mod soak;
 mod spread;
+mod stream;
 mod surroundings;
 mod survey;
 mod table;
@@ -81,6 +83,7 @@ pub use run::{
 };
 pub use section::{Mode, Part, Place, SECTION, modes, section_lags, section_temperature_c};
 pub use soak::{Soak, SoakOptions};
+pub use stream::{Streamed, read_history};
 pub use surroundings::Surroundings;
 pub use survey::{
     Extreme, OvenNeeded, PublishedLimit, Survey, SurveyColumn, SurveyOptions, SurveyPlace, survey, survey_columns,

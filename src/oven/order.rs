@@ -7,7 +7,7 @@ use super::role::Role;
 use crate::error::Text;
 
 /// A fall of the clock by more than this is midnight.
-const MIDNIGHT_FALL_S: f64 = 43_200.0;
+pub(super) const MIDNIGHT_FALL_S: f64 = 43_200.0;
 
 /// Clocks are set by whole quarters of an hour, time zones too.
 const QUARTER_S: f64 = 900.0;

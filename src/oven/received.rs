@@ -1,5 +1,8 @@
 //! What the steel got, from a record with its holes, its sensors and its lag: a two-hour equivalent with a range.
 
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
 use super::contributions::marked;
 use super::log::{Correction, OvenLog};
 use super::repair::Gap;
@@ -8,6 +11,7 @@ use super::role::Role;
 use super::spread::{Source, distributed};
 use crate::error::{Error, Result};
 use crate::estimate::Estimate;
+use crate::kernel::beside;
 use crate::quantity::{Temperature, ZERO_CELSIUS_K};
 use crate::temper::{ConstantBelief, History};
 
@@ -39,10 +43,19 @@ const ROOM_C: f64 = 20.0;
 
 /// How holes are filled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Fill {
+pub(super) enum Fill {
     Low,
     Line,
     High,
+}
+
+/// One walk along the record that an answer needs: from where, through which lag, holes filled how, moved by what.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Walk {
+    pub start: History,
+    pub response: Option<Response>,
+    pub fill: Fill,
+    pub moved_c: f64,
 }
 
 /// What the steel got.
@@ -101,6 +114,53 @@ impl OvenLog {
         if let Some(lag) = &lag {
             lag.check()?;
         }
+        let response = lag.as_ref().map(Following::likely).transpose()?;
+        let trace = self.part_trace(role, response.as_ref())?;
+        let first_c = trace.celsius.first().copied().unwrap_or(ROOM_C);
+        let walks = self.walks(role, c, lag, gaps)?;
+        let likely = |walk: &Walk| walk.fill == Fill::Line && walk.response == response;
+        let before_s = self.load.map_or(0.0, |load| load.at_s - self.span_s().0);
+        // The first walk is the history that is handed out: it tells its phases apart.
+        let is_told = |walk: &Walk| walks.first().is_some_and(|first| std::ptr::eq(first, walk));
+        let along = |walk: &Walk| {
+            let start = walk.start.clone();
+            if is_told(walk) {
+                marked(start, &trace, self.hold_level(), &self.doors(), before_s)
+            } else if likely(walk) {
+                accumulated(start, &trace, walk.moved_c)
+            } else {
+                let own = self.part_trace_filled(role, walk.response.as_ref(), walk.fill)?;
+                accumulated(start, &own, walk.moved_c)
+            }
+        };
+        let mut ends = each(&walks, &along)?.into_iter();
+        let got = self.received_by(role, c, lag, gaps, first_c, &mut |walk| Ok(ends.next().unwrap_or(walk.start)))?;
+        Ok(Received { trace, ..got })
+    }
+
+    /// The walks that an answer needs, in the order in which it asks for their ends.
+    pub(super) fn walks(&self, role: Role, c: ConstantBelief, lag: Option<Following>, gaps: Gaps) -> Result<Vec<Walk>> {
+        let mut walks = Vec::new();
+        self.received_by(role, c, lag, gaps, ROOM_C, &mut |walk| {
+            walks.push(walk.clone());
+            // Any end serves: what is asked for does not hang on it.
+            let mut end = walk.start;
+            end.hold(Temperature::from_celsius(200.0), 7200.0)?;
+            Ok(end)
+        })?;
+        Ok(walks)
+    }
+
+    /// What the steel got, by the ends of the walks that `end` is asked for; the trace is left to the caller.
+    pub(super) fn received_by(
+        &self,
+        role: Role,
+        c: ConstantBelief,
+        lag: Option<Following>,
+        gaps: Gaps,
+        first_c: f64,
+        end: &mut dyn FnMut(Walk) -> Result<History>,
+    ) -> Result<Received> {
         let holes: Vec<Gap> = self.gaps_that_count(role);
         if gaps == Gaps::Refuse && !holes.is_empty() {
             return Err(Error::Refused {
@@ -116,26 +176,27 @@ impl OvenLog {
             });
         }
         let response = lag.as_ref().map(Following::likely).transpose()?;
-        let likely = |fill| self.part_trace_filled(role, response.as_ref(), fill);
-        let trace = likely(Fill::Line)?;
-        let before = self.load.map_or(0.0, |load| load.at_s - self.span_s().0);
-        let history = marked(History::for_belief(c)?, &trace, self.hold_level(), &self.doors(), before)?;
+        let likely = |start, fill, moved_c| Walk { start, response: response.clone(), fill, moved_c };
+        let history = end(likely(History::for_belief(c)?, Fill::Line, 0.0))?;
         let middle = c.middle();
+        let at_middle = || History::for_constants(&[middle]);
         let (low_c, high_c) = c.ends();
-        let cs = [low_c, middle, high_c];
-        let line = equivalents(&trace, &cs, 0.0)?;
+        let line = if low_c == high_c {
+            vec![history.at_constant(middle); 3]
+        } else {
+            celsius(&end(likely(History::for_constants(&[low_c, middle, high_c])?, Fill::Line, 0.0))?)
+        };
         let nominal = line.get(1).copied().unwrap_or(f64::NAN);
-        let shift = equivalents(&trace, &[middle], 1.0)?.first().map_or(1.0, |moved| moved - nominal);
+        let only = |end: &History| celsius(end).first().copied().unwrap_or(nominal);
+        let shift = only(&end(likely(at_middle()?, Fill::Line, 1.0))?) - nominal;
         let mut parts: Vec<Source> = Vec::new();
         let mut estimate = Estimate::new(nominal, "°C").assuming(c.text());
         if !matches!(c, ConstantBelief::Fixed(_)) {
             parts.push(Source::Curve { name: "c", points: line.iter().map(|v| v - nominal).collect() });
         }
         let gap_bounds_c = if gaps == Gaps::Bound && !holes.is_empty() {
-            let (low, high) =
-                (equivalents(&likely(Fill::Low)?, &[middle], 0.0)?, equivalents(&likely(Fill::High)?, &[middle], 0.0)?);
-            let only = |values: &[f64]| values.first().copied().unwrap_or(nominal);
-            let bounds = (only(&low), only(&high));
+            let low = end(likely(at_middle()?, Fill::Low, 0.0))?;
+            let bounds = (only(&low), only(&end(likely(at_middle()?, Fill::High, 0.0))?));
             // The upper bound is far, and holds only for the worst: even odds lie on either side of the line, lest nearly
             // all of them lie above it.
             parts.push(Source::Curve { name: "gaps", points: vec![bounds.0 - nominal, 0.0, bounds.1 - nominal] });
@@ -156,7 +217,14 @@ impl OvenLog {
             }
             None
         };
-        estimate = self.with_lag(role, lag, middle, nominal, &mut parts, estimate)?;
+        if let Some(lag) = lag {
+            let mut ends = Vec::new();
+            for share in if lag.is_exact() { [].as_slice() } else { SHARES } {
+                let (start, response) = (at_middle()?, Some(lag.at(*share)?));
+                ends.push(only(&end(Walk { start, response, fill: Fill::Line, moved_c: 0.0 })?) - nominal);
+            }
+            estimate = with_lag(lag, ends, nominal, &mut parts, estimate);
+        }
         estimate = self.with_sensors(role, shift, &mut parts, estimate);
         if let Some(Following::Section(section)) =
             lag.filter(|lag| matches!(lag, Following::Section(section) if section.radiation_c > 0.0))
@@ -168,39 +236,10 @@ impl OvenLog {
                 section.radiation_c
             ));
         }
-        estimate = self.with_loading(role, &trace, estimate);
+        estimate = self.with_loading(role, first_c, estimate);
         let estimate = distributed(estimate, &parts);
+        let trace = Trace { seconds: Vec::new(), celsius: Vec::new() };
         Ok(Received { history, estimate, trace, gap_bounds_c, channel: role })
-    }
-
-    fn with_lag(
-        &self,
-        role: Role,
-        lag: Option<Following>,
-        middle_c: f64,
-        nominal: f64,
-        parts: &mut Vec<Source>,
-        estimate: Estimate,
-    ) -> Result<Estimate> {
-        let Some(lag) = lag else { return Ok(estimate) };
-        if lag.is_exact() {
-            return Ok(estimate.assuming(format!("the part follows the air with {}, taken as exact", lag.text())));
-        }
-        let middle = [middle_c];
-        let mut points = Vec::new();
-        for share in [0.0, 0.25, 0.5, 0.75, 1.0] {
-            let trace = self.part_trace(role, Some(&lag.at(share)?))?;
-            points.push(equivalents(&trace, &middle, 0.0)?.first().map_or(f64::NAN, |value| value - nominal));
-        }
-        let ends = (points.first().copied().unwrap_or(0.0) + nominal, points.last().copied().unwrap_or(0.0) + nominal);
-        parts.push(Source::Curve { name: "lag", points });
-        Ok(estimate.assuming(format!(
-            "only the air was logged: the part follows it with {}, which gives {:.1} to {:.1} °C; a probe beside the \
-             part settles it",
-            lag.text(),
-            ends.1.min(ends.0),
-            ends.0.max(ends.1)
-        )))
     }
 
     fn with_sensors(&self, role: Role, shift: f64, parts: &mut Vec<Source>, mut estimate: Estimate) -> Estimate {
@@ -229,15 +268,14 @@ impl OvenLog {
         }
     }
 
-    fn with_loading(&self, role: Role, trace: &Trace, estimate: Estimate) -> Estimate {
+    fn with_loading(&self, role: Role, first_c: f64, estimate: Estimate) -> Estimate {
         match self.load {
             Some(load) if load.found => {
                 estimate.assuming(format!("the part went in at {:.0} s, found in the record", load.at_s))
             }
             Some(load) => estimate.assuming(format!("the part went in at {:.0} s, as given", load.at_s)),
             None => {
-                let start = trace.celsius.first().copied().unwrap_or(ROOM_C);
-                let from = if role == Role::Air { format!(", at {start:.0} °C") } else { String::new() };
+                let from = if role == Role::Air { format!(", at {first_c:.0} °C") } else { String::new() };
                 estimate.assuming(format!("the part was in the oven from the first row on{from}"))
             }
         }
@@ -269,7 +307,10 @@ impl OvenLog {
             if let (Some(&before), Some(&from)) = (made.celsius.last(), made.seconds.last()) {
                 if next.peek().is_some_and(|gap| gap.start_s == from && gap.end_s == time) {
                     next.next();
-                    fill_hole(&mut made, (from, before), (time, value), fill);
+                    for (time, value) in filled((from, before), (time, value), fill).into_iter().flatten() {
+                        made.seconds.push(time);
+                        made.celsius.push(value);
+                    }
                 }
             } else {
                 while next.peek().is_some_and(|gap| gap.end_s <= time) {
@@ -289,10 +330,51 @@ impl OvenLog {
         }
         let Some(response) = response else { return Ok(made) };
         let first = made.celsius.first().copied().unwrap_or(ROOM_C);
-        // A part put into a hot oven is at room temperature; one that heats with the oven starts with it.
-        let part_start = if self.load.is_some() || first > 3.0 * ROOM_C { ROOM_C.min(first) } else { first };
-        Ok(response.follow(&made, part_start))
+        Ok(response.follow(&made, part_start(first, self.load.is_some())))
     }
+}
+
+/// Where a part begins in air of a temperature: one put into a hot oven is at room temperature, one that heats with the
+/// oven starts with it.
+pub(super) fn part_start(first_c: f64, loaded: bool) -> f64 {
+    if loaded || first_c > 3.0 * ROOM_C { ROOM_C.min(first_c) } else { first_c }
+}
+
+/// Shares of a lag's band that stand for it.
+const SHARES: &[f64] = &[0.0, 0.25, 0.5, 0.75, 1.0];
+
+fn with_lag(lag: Following, points: Vec<f64>, nominal: f64, parts: &mut Vec<Source>, estimate: Estimate) -> Estimate {
+    if lag.is_exact() {
+        return estimate.assuming(format!("the part follows the air with {}, taken as exact", lag.text()));
+    }
+    let ends = (points.first().copied().unwrap_or(0.0) + nominal, points.last().copied().unwrap_or(0.0) + nominal);
+    parts.push(Source::Curve { name: "lag", points });
+    estimate.assuming(format!(
+        "only the air was logged: the part follows it with {}, which gives {:.1} to {:.1} °C; a probe beside the part \
+         settles it",
+        lag.text(),
+        ends.1.min(ends.0),
+        ends.0.max(ends.1)
+    ))
+}
+
+/// The ends of walks, on several threads where they are long.
+fn each(walks: &[Walk], along: &(impl Fn(&Walk) -> Result<History> + Sync)) -> Result<Vec<History>> {
+    let ends: Vec<Mutex<Option<Result<History>>>> = walks.iter().map(|_| Mutex::new(None)).collect();
+    let next = AtomicUsize::new(0);
+    let work = || {
+        while let (Some(walk), Some(end)) = {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            (walks.get(index), ends.get(index))
+        } {
+            let made = along(walk);
+            if let Ok(mut end) = end.lock() {
+                *end = Some(made);
+            }
+        }
+    };
+    beside(walks.len(), work, work);
+    ends.into_iter().filter_map(|end| end.into_inner().ok().flatten()).collect()
 }
 
 fn described(holes: &[Gap]) -> String {
@@ -302,28 +384,32 @@ fn described(holes: &[Gap]) -> String {
     format!("gap {}{more}", spans.join(", "))
 }
 
-/// Puts the points that stand for a hole between its ends. The steps at its ends take a thousandth of it.
-fn fill_hole(made: &mut Trace, from: (f64, f64), to: (f64, f64), fill: Fill) {
+/// The points that stand for a hole, between its ends. The steps at its ends take a thousandth of it.
+pub(super) fn filled(from: (f64, f64), to: (f64, f64), fill: Fill) -> Option<[(f64, f64); 2]> {
     let level = match fill {
-        Fill::Line => return,
+        Fill::Line => return None,
         Fill::Low => from.1.min(to.1),
         Fill::High => from.1.max(to.1) + ABOVE_HIGHER_END_C,
     };
     let edge = 1e-3 * (to.0 - from.0);
-    made.seconds.extend([from.0 + edge, to.0 - edge]);
-    made.celsius.extend([level, level]);
+    Some([(from.0 + edge, level), (to.0 - edge, level)])
 }
 
+/// Samples that are moved and counted at once.
+const BLOCK: usize = 8192;
+
 /// The state after a trace, moved by some degrees.
-fn accumulated(mut history: History, trace: &Trace, moved_c: f64) -> Result<History> {
-    for (&time, &celsius) in trace.seconds.iter().zip(&trace.celsius) {
-        history.push(time, Temperature::from_celsius((celsius + moved_c).max(1.0 - ZERO_CELSIUS_K)))?;
+pub(super) fn accumulated(mut history: History, trace: &Trace, moved_c: f64) -> Result<History> {
+    let mut moved = Vec::with_capacity(BLOCK);
+    for (seconds, celsius) in trace.seconds.chunks(BLOCK).zip(trace.celsius.chunks(BLOCK)) {
+        moved.clear();
+        moved.extend(celsius.iter().map(|celsius| (celsius + moved_c).max(1.0 - ZERO_CELSIUS_K)));
+        history.extend(seconds, &moved)?;
     }
     Ok(history)
 }
 
-/// Two-hour equivalents of a trace moved by some degrees, for several constants.
-fn equivalents(trace: &Trace, constants: &[f64], moved_c: f64) -> Result<Vec<f64>> {
-    let history = accumulated(History::for_constants(constants)?, trace, moved_c)?;
-    Ok(history.two_hour_equivalents().into_iter().map(Temperature::celsius).collect())
+/// Two-hour equivalents of a history, °C.
+fn celsius(history: &History) -> Vec<f64> {
+    history.two_hour_equivalents().into_iter().map(Temperature::celsius).collect()
 }

@@ -244,7 +244,8 @@ fn follow(air: &Trace, start_c: f64, lag_s: f64, by: &mut impl Advance) -> Trace
         if let Some((then, from)) = before {
             let step = time - then;
             if step > longest {
-                let pieces = (step / longest).ceil().min(1e6);
+                // A step of days is followed by ever longer pieces; the part is where the air is long before its end.
+                let pieces = (step / longest).ceil().min(1e4);
                 let (dt, rise) = (step / pieces, (value - from) / pieces);
                 for piece in 0..pieces as u64 {
                     let at = from + rise * piece as f64;

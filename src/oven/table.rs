@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use memchr::memchr;
 
@@ -337,11 +337,7 @@ pub(super) fn read(
             let (index, told) = (*next, feed.progress());
             *next += 1;
             drop(held);
-            let unended = text.last() != Some(&b'\n');
-            let mut piece = Piece::read(&text, dialect, uses, order, unended);
-            if piece.cut.is_some() && looks_cut(&text, dialect.separator) {
-                piece.drop_last(uses);
-            }
+            let piece = whole(&text, dialect, uses, order);
             if let Ok(mut done) = done.lock() {
                 done.push((index, piece));
             }
@@ -371,13 +367,68 @@ pub(super) fn read(
     Ok(Some(all))
 }
 
+/// Reads the rest of a feed and gives `each` piece in order; false if it was stopped from outside. No more pieces are
+/// held than there are hands.
+pub(super) fn in_pieces(
+    mut feed: Feed<'_>,
+    (dialect, uses, order): (&Dialect, &[Use], Option<DateOrder>),
+    progress: &mut dyn FnMut(usize, usize) -> bool,
+    each: &mut dyn FnMut(Piece) -> Result<()>,
+) -> Result<bool> {
+    let hands = threads().clamp(1, 8);
+    let mut texts: Vec<Vec<u8>> = vec![Vec::new(); hands];
+    loop {
+        let mut filled = 0;
+        for text in &mut texts {
+            if !feed.next(text)? {
+                break;
+            }
+            filled += 1;
+        }
+        let made: Vec<Mutex<Option<Piece>>> = (0..filled).map(|_| Mutex::new(None)).collect();
+        let next = AtomicUsize::new(0);
+        let work = || {
+            while let (index, Some(slot)) = {
+                let index = next.fetch_add(1, Ordering::Relaxed);
+                (index, made.get(index))
+            } {
+                let Some(text) = texts.get(index) else { return };
+                let piece = whole(text, dialect, uses, order);
+                if let Ok(mut slot) = slot.lock() {
+                    *slot = Some(piece);
+                }
+            }
+        };
+        beside(hands, work, work);
+        for piece in made.into_iter().filter_map(|slot| slot.into_inner().ok().flatten()) {
+            each(piece)?;
+        }
+        let (done, of) = feed.progress();
+        if !progress(done, of) {
+            return Ok(false);
+        }
+        if filled < hands {
+            return Ok(true);
+        }
+    }
+}
+
+/// Reads a piece of text; a last row that looks cut is dropped.
+fn whole(text: &[u8], dialect: &Dialect, uses: &[Use], order: Option<DateOrder>) -> Piece {
+    let mut piece = Piece::read(text, dialect, uses, order, text.last() != Some(&b'\n'));
+    if piece.cut.is_some() && looks_cut(text, dialect.separator) {
+        piece.drop_last(uses);
+    }
+    piece
+}
+
 /// The columns of all pieces, one after another.
 fn gathered(mut parts: Vec<Vec<Vec<f64>>>, columns: usize, rows: usize) -> Vec<Vec<f64>> {
     if parts.len() == 1 {
         return parts.pop().unwrap_or_default();
     }
     let made: Mutex<Vec<(usize, Vec<f64>)>> = Mutex::new(Vec::new());
-    let next = std::sync::atomic::AtomicUsize::new(0);
+    let next = AtomicUsize::new(0);
     let parts: Vec<Mutex<Vec<Vec<f64>>>> = (0..columns)
         .map(|column| {
             Mutex::new(parts.iter_mut().filter_map(|part| part.get_mut(column).map(std::mem::take)).collect())

@@ -84,7 +84,24 @@ fn read_with(
         again.skip(layout.written.body);
         table = read(again, &layout.written, &layout.uses, layout.order, progress)?.ok_or_else(stopped)?;
     }
-    raw(table, layout, file, notes).and_then(|raw| assemble(raw, options))
+    if table.impossible.is_none() {
+        enough(&table, &layout.written, file)?;
+    }
+    raw(table, &layout, file, notes).and_then(|raw| assemble(raw, options))
+}
+
+/// Refuses a table of fewer than two rows.
+fn enough(table: &Piece, written: &Dialect, file: &str) -> Result<()> {
+    if table.rows < 2 {
+        let line = table.unread.map(|(line, ..)| line + written.body_line).or(Some(written.body_line));
+        let why = if table.rows == 0 {
+            "there are no data rows".to_owned()
+        } else {
+            "there is only one data row, and no time passes in it".to_owned()
+        };
+        return Err(refusal(file, line, why, "A log needs at the least two rows with a time and a temperature each"));
+    }
+    Ok(())
 }
 
 /// Finds out what the columns are and how they are read.
@@ -183,7 +200,7 @@ fn other_order(
 }
 
 /// The columns of a table with their roles.
-fn raw(mut table: Piece, layout: Layout, file: &str, mut notes: Notes) -> Result<Raw> {
+pub(super) fn raw(mut table: Piece, layout: &Layout, file: &str, mut notes: Notes) -> Result<Raw> {
     let Layout { written, roles, .. } = layout;
     if let Some((line, text)) = table.impossible.take() {
         return Err(refusal(
@@ -197,18 +214,9 @@ fn raw(mut table: Piece, layout: Layout, file: &str, mut notes: Notes) -> Result
         notes.push(("truncated", format!("the file ends early ({why}); what came before was read")));
     }
     notes.append(&mut table.notes(written.body_line));
-    if table.rows < 2 {
-        let line = table.unread.map(|(line, ..)| line + written.body_line).or(Some(written.body_line));
-        let why = if table.rows == 0 {
-            "there are no data rows".to_owned()
-        } else {
-            "there is only one data row, and no time passes in it".to_owned()
-        };
-        return Err(refusal(file, line, why, "A log needs at the least two rows with a time and a temperature each"));
-    }
     let kind = if table.marks.dated { ClockKind::Dated } else { ClockKind::TimeOfDay };
     let (mut times, mut readings) = (Vec::new(), Vec::new());
-    for (index, ((values, role), column)) in table.columns.into_iter().zip(&roles).zip(&written.columns).enumerate() {
+    for (index, ((values, role), column)) in table.columns.into_iter().zip(roles).zip(&written.columns).enumerate() {
         let (name, heading) = (column.name.clone(), &column.heading);
         if *role == Role::Time && !values.is_empty() {
             let kind = if column.counts { ClockKind::Numbers } else { kind };

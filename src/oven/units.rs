@@ -1,10 +1,11 @@
 //! Readings of any unit as °C, and units that can't be known.
 
 use super::cell::TemperatureUnit;
-use super::clean::{median, stride};
+use super::clean::median;
 use super::log::ReadOptions;
 use super::repair::Repair;
 use super::role::Role;
+use super::sample::stride;
 use super::table::UnitRuns;
 use crate::error::{Error, Result};
 

@@ -63,6 +63,7 @@ pub fn is_single(c: Option<&Any<'_>>) -> bool {
     c.is_some_and(|c| c.extract::<f64>().is_ok())
 }
 
+/// A lag as a caller gives it.
 pub fn lag_band(py: Python<'_>, given: Option<&Any<'_>>) -> PyResult<Option<LagBand>> {
     let Some(given) = given else { return Ok(None) };
     if let Ok(seconds) = given.extract::<f64>() {

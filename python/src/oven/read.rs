@@ -1,15 +1,18 @@
 //! `read_log`: whatever a log comes as, and what the caller knows of it.
 
 use afterquench::Error;
-use afterquench::oven::{Correction, ReadOptions, Role, TemperatureUnit, TimeUnit, read_corrections};
+use afterquench::oven::{
+    Correction, ReadOptions, Role, TemperatureUnit, TimeUnit, read_corrections, read_history as core_history,
+};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
-use super::log::{OvenLog, gap_policy};
-use super::source::{content, is_table, read, table_text};
+use super::log::{OvenLog, gap_policy, history_of, is_single, lag_band};
+use super::source::{content, is_table, path_of_text, read, table_text, told};
 use super::zone::zone;
-use crate::arguments::argument_type;
+use crate::arguments::{argument_type, belief};
 use crate::errors::{OrRaise, raised};
+use crate::history::History;
 
 type Any<'py> = Bound<'py, PyAny>;
 
@@ -188,7 +191,90 @@ fn corrections_from(given: &Any<'_>) -> PyResult<Vec<(Role, Correction)>> {
     read_corrections(&bytes, &name).or_raise(py)
 }
 
-/// Adds the function to the module.
+/// What the steel got, out of a log of any size in bounded memory.
+///
+/// The answer of `read_log(...).history(c=...)`; a large file is gone through piece by piece, several times, and never
+/// held. What was repaired stands, by its kinds, among the assumptions of the history's estimate.
+///
+/// Parameters
+/// ----------
+/// source : path
+///     The log, text or text packed with gzip. Any other source that `read_log` takes is read as a whole.
+/// c : float, Estimate or (low, high), optional
+///     The steel's C for hours; the range 15 to 20 without it.
+/// lag_s : float or (low, high), optional
+///     As for `OvenLog.history`.
+/// gaps : {"bound", "line", "refuse"}
+///     What to do with holes.
+/// unit, channels, corrections, load_s, timezone, time_unit, restart_s, day_first : optional
+///     As for `read_log`.
+/// progress : bool or callable
+///     True for a bar on stderr; or a function that is called with bytes done and in all.
+///
+/// Returns
+/// -------
+/// History
+///
+/// Raises
+/// ------
+/// DataFileError
+///     As for `read_log`.
+/// RefusedError
+///     For a large file whose rows are far out of order, which `read_log` can put in order; and for a log with holes
+///     under gaps="refuse".
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq, tempfile, pathlib
+/// >>> rows = "".join(f"{60 * i},{min(20 + 12 * i, 200)}\n" for i in range(135))
+/// >>> with tempfile.TemporaryDirectory() as folder:
+/// ...     path = pathlib.Path(folder, "log.csv")
+/// ...     written = path.write_text("elapsed_s,part_side_degc\n" + rows)
+/// ...     aq.read_history(path, c=18)
+/// History: as 200.0 °C for two hours [197 .. 203] (C = 18)
+#[pyfunction]
+#[pyo3(signature = (source, c=None, *, lag_s=None, gaps="bound", unit=None, channels=None, corrections=None, load_s=None, timezone=None, time_unit=None, restart_s=None, day_first=None, progress=None))]
+#[allow(clippy::too_many_arguments)]
+fn read_history(
+    py: Python<'_>,
+    source: &Any<'_>,
+    c: Option<&Any<'_>>,
+    lag_s: Option<&Any<'_>>,
+    gaps: &str,
+    unit: Option<&str>,
+    channels: Option<&Bound<'_, PyDict>>,
+    corrections: Option<&Any<'_>>,
+    load_s: Option<f64>,
+    timezone: Option<&str>,
+    time_unit: Option<&str>,
+    restart_s: Option<f64>,
+    day_first: Option<bool>,
+    progress: Option<&Any<'_>>,
+) -> PyResult<History> {
+    let (belief, lag, policy) = (belief("history", c)?, lag_band(py, lag_s)?, gap_policy(gaps).or_raise(py)?);
+    let options =
+        Hints { unit, channels, corrections, load_s, timezone, time_unit, restart_s, day_first }.options(py)?;
+    let bar = match progress.map(|progress| progress.extract::<bool>()) {
+        Some(Ok(true)) => Some(py.import("afterquench._progress")?.call_method1("Bar", ("reading",))?),
+        _ => None,
+    };
+    let tell = bar.as_ref().or(progress.filter(|progress| progress.is_callable()));
+    let made = match path_of_text(source)? {
+        Some(path) => told(py, tell, |progress| core_history(&path, &options, belief, lag, policy, progress))
+            .map(|streamed| streamed.received),
+        None => {
+            let core = read(source, &options, tell)?;
+            py.detach(|| core.received(belief, lag, policy)).or_raise(py)
+        }
+    };
+    if let Some(bar) = bar {
+        bar.call_method0("close")?;
+    }
+    Ok(history_of(made?, is_single(c)))
+}
+
+/// Adds the functions to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.add_function(wrap_pyfunction!(read_history, module)?)?;
     module.add_function(wrap_pyfunction!(read_log, module)?)
 }

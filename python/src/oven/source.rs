@@ -145,13 +145,21 @@ pub fn read(source: &Any<'_>, options: &ReadOptions, tell: Option<&Any<'_>>) -> 
         };
         return from_table(&table, &name, options);
     }
-    let run = |progress: &mut dyn FnMut(usize, usize) -> bool| match &content {
+    told(py, tell, |progress| match &content {
         Content::File(path) => read_log_telling(path, options, progress),
         Content::Bytes(bytes, name) => read_log_bytes(bytes, name, options, progress),
-    };
-    let Some(tell) = tell else { return run_detached(py, &content, options) };
+    })
+}
+
+/// Does work that tells its progress: to a Python function, or to nobody and without holding Python up.
+pub fn told<R: Send>(
+    py: Python<'_>,
+    tell: Option<&Any<'_>>,
+    work: impl FnOnce(&mut dyn FnMut(usize, usize) -> bool) -> afterquench::Result<R> + Send,
+) -> PyResult<R> {
+    let Some(tell) = tell else { return py.detach(|| work(&mut |_, _| true)).or_raise(py) };
     let mut failure: Option<PyErr> = None;
-    let read = run(&mut |done, of| match tell.call1((done, of)) {
+    let made = work(&mut |done, of| match tell.call1((done, of)) {
         Ok(_) => true,
         Err(error) => {
             failure = Some(error);
@@ -159,15 +167,21 @@ pub fn read(source: &Any<'_>, options: &ReadOptions, tell: Option<&Any<'_>>) -> 
         }
     });
     failure.map_or(Ok(()), Err)?;
-    read.or_raise(py)
+    made.or_raise(py)
 }
 
-fn run_detached(py: Python<'_>, content: &Content, options: &ReadOptions) -> PyResult<OvenLog> {
-    py.detach(|| match content {
-        Content::File(path) => read_log_telling(path, options, &mut |_, _| true),
-        Content::Bytes(bytes, name) => read_log_bytes(bytes, name, options, &mut |_, _| true),
+/// The path of a text file, if that is what a source is.
+pub fn path_of_text(source: &Any<'_>) -> PyResult<Option<PathBuf>> {
+    if is_table(source)? || source.hasattr("read")? {
+        return Ok(None);
+    }
+    let content = content(source)?;
+    let begin = content.begins();
+    let is_table_file = [b"PAR1".as_slice(), b"ARROW1", b"FEA1"].iter().any(|magic| begin.starts_with(magic));
+    Ok(match content {
+        Content::File(path) if !is_table_file => Some(path),
+        _ => None,
     })
-    .or_raise(py)
 }
 
 /// A table written as text, for columns that hold texts.

@@ -518,8 +518,11 @@ fn corrections_of(given: &Any<'_>) -> PyResult<Vec<(String, Correction)>> {
             })
             .collect();
     }
-    let (bytes, name) =
-        if given.hasattr("columns")? { (table_text(given)?, "corrections".into()) } else { content(given)?.loaded(given.py())? };
+    let (bytes, name) = if given.hasattr("columns")? {
+        (table_text(given)?, "corrections".into())
+    } else {
+        content(given)?.loaded(given.py())?
+    };
     read_named_corrections(&bytes, &name).or_raise(py)
 }
 
