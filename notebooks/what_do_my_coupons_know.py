@@ -31,7 +31,7 @@ rng = np.random.default_rng(12)
 
 def coupons(temperatures: list[float], hours: list[float], each: int = 1) -> pd.DataFrame:
     """Invented coupons, three readings each."""
-    rows = []
+    rows: list[list[object]] = []
     for celsius in temperatures:
         for hold in hours:
             for _ in range(each):

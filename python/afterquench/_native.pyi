@@ -526,7 +526,7 @@ def design_coupons(
     temperature_c: float | None = None,
     time_h: float | None = None,
     temperatures_c: tuple[float, float] | None = None,
-    times_h: tuple[float, float] = (0.5, 32.0),
+    times_h: tuple[float, float] = ...,
     cost_per_oven_hour: float = 1.0,
     cost_per_coupon: float = 1.0,
     warm_up_h: float = 1.0,
@@ -1710,13 +1710,17 @@ _Couple: TypeAlias = Literal["K", "J", "N", "T", "S"]
 
 @overload
 def temperature_to_emf(
-    temperature_c: float, type: _Couple, reference_junction_c: float = 0.0, *, out_of_range: _Policy | None = None
+    temperature_c: float,
+    type: _Couple,
+    reference_junction_c: float | None = None,
+    *,
+    out_of_range: _Policy | None = None,
 ) -> float: ...
 @overload
 def temperature_to_emf(
     temperature_c: ArrayLike,
     type: _Couple,
-    reference_junction_c: ArrayLike = 0.0,
+    reference_junction_c: ArrayLike | None = None,
     *,
     out_of_range: _Policy | None = None,
     out: NDArray[np.float64] | None = None,
@@ -1724,13 +1728,13 @@ def temperature_to_emf(
 ) -> Any: ...
 @overload
 def emf_to_temperature(
-    mv: float, type: _Couple, reference_junction_c: float = 0.0, *, out_of_range: _Policy | None = None
+    mv: float, type: _Couple, reference_junction_c: float | None = None, *, out_of_range: _Policy | None = None
 ) -> float: ...
 @overload
 def emf_to_temperature(
     mv: ArrayLike,
     type: _Couple,
-    reference_junction_c: ArrayLike = 0.0,
+    reference_junction_c: ArrayLike | None = None,
     *,
     out_of_range: _Policy | None = None,
     out: NDArray[np.float64] | None = None,
@@ -1769,23 +1773,25 @@ def thermocouple_tolerance(
 ) -> Any: ...
 @overload
 def pt100_resistance(
-    temperature_c: float, nominal_ohm: float = 100.0, *, out_of_range: _Policy | None = None
+    temperature_c: float, nominal_ohm: float | None = None, *, out_of_range: _Policy | None = None
 ) -> float: ...
 @overload
 def pt100_resistance(
     temperature_c: ArrayLike,
-    nominal_ohm: ArrayLike = 100.0,
+    nominal_ohm: ArrayLike | None = None,
     *,
     out_of_range: _Policy | None = None,
     out: NDArray[np.float64] | None = None,
     where: ArrayLike | None = None,
 ) -> Any: ...
 @overload
-def pt100_temperature(ohm: float, nominal_ohm: float = 100.0, *, out_of_range: _Policy | None = None) -> float: ...
+def pt100_temperature(
+    ohm: float, nominal_ohm: float | None = None, *, out_of_range: _Policy | None = None
+) -> float: ...
 @overload
 def pt100_temperature(
     ohm: ArrayLike,
-    nominal_ohm: ArrayLike = 100.0,
+    nominal_ohm: ArrayLike | None = None,
     *,
     out_of_range: _Policy | None = None,
     out: NDArray[np.float64] | None = None,

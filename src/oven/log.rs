@@ -95,7 +95,7 @@ impl OvenLog {
 /// Reads a log from a file.
 ///
 /// # Errors
-/// [`Error::DataFile`] when the file can't be read, is no table, or leaves open what its unit, its clock or its
+/// [`Error::DataFile`](crate::Error::DataFile) when the file can't be read, is no table, or leaves open what its unit, its clock or its
 /// columns are; the message says what would settle it.
 pub fn read_log(path: impl AsRef<Path>, options: &ReadOptions) -> Result<OvenLog> {
     let name = path.as_ref().display().to_string();
