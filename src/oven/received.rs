@@ -297,24 +297,23 @@ impl OvenLog {
     fn part_trace_filled(&self, role: Role, response: Option<&Response>, fill: Fill) -> Result<Trace> {
         let values = self.channel(role).map(|channel| channel.values.as_slice()).unwrap_or_default();
         let start = self.load.map_or(f64::NEG_INFINITY, |load| load.at_s);
-        let holes = self.gaps_that_count(role);
+        // In the order of time: those of one channel are listed behind those of all.
+        let mut holes = self.gaps_that_count(role);
+        holes.sort_by(|a, b| a.end_s.total_cmp(&b.end_s));
         let mut made = Trace { seconds: Vec::with_capacity(values.len()), celsius: Vec::with_capacity(values.len()) };
         let mut next = holes.iter().peekable();
         for (&time, &value) in self.seconds.iter().zip(values) {
             if time < start || !value.is_finite() {
                 continue;
             }
-            if let (Some(&before), Some(&from)) = (made.celsius.last(), made.seconds.last()) {
-                if next.peek().is_some_and(|gap| gap.start_s == from && gap.end_s == time) {
-                    next.next();
-                    for (time, value) in filled((from, before), (time, value), fill).into_iter().flatten() {
-                        made.seconds.push(time);
-                        made.celsius.push(value);
-                    }
-                }
-            } else {
-                while next.peek().is_some_and(|gap| gap.end_s <= time) {
-                    next.next();
+            let last = made.seconds.last().copied().zip(made.celsius.last().copied());
+            while next.peek().is_some_and(|gap| gap.end_s <= time) {
+                let hole = next.next();
+                let ends = last.filter(|(from, _)| hole.is_some_and(|gap| gap.start_s == *from && gap.end_s == time));
+                let points = ends.and_then(|from| filled(from, (time, value), fill));
+                for (time, value) in points.into_iter().flatten() {
+                    made.seconds.push(time);
+                    made.celsius.push(value);
                 }
             }
             made.seconds.push(time);
