@@ -60,14 +60,17 @@ pub(super) fn marked(
         }
     };
     let mut from = 0;
+    let mut running = phase(0);
     for index in 1..=trace.seconds.len() {
-        if index == trace.seconds.len() || phase(index) != phase(index - 1) {
+        let next = (index < trace.seconds.len()).then(|| phase(index));
+        if next != Some(running) {
             let (seconds, celsius) = (trace.seconds.get(from..index), trace.celsius.get(from..index));
             if let (Some(seconds), Some(celsius)) = (seconds, celsius) {
                 history.extend(seconds, celsius)?;
-                history.mark(phase(index - 1).name());
+                history.mark(running.name());
             }
             from = index;
+            running = next.unwrap_or(running);
         }
     }
     Ok(history)

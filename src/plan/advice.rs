@@ -2,12 +2,11 @@
 
 use serde::Deserialize;
 
-use super::cautions::{FIRST_OF_ALL, all_cautions};
+use super::cautions::{FIRST_OF_ALL, all_cautions, embedded_rows};
 use crate::error::{Error, Result};
 use crate::steel::{Hazard, Steel, hazards};
 
 const CSV: &str = include_str!("../data/advice_bench_2026.csv");
-const FILE: &str = "advice_bench_2026.csv";
 
 /// A question that people ask, and where its answer is kept.
 struct Topic {
@@ -150,18 +149,7 @@ impl Row {
 }
 
 fn rows() -> Result<Vec<Row>> {
-    csv::ReaderBuilder::new()
-        .comment(Some(b'#'))
-        .from_reader(CSV.as_bytes())
-        .deserialize()
-        .collect::<std::result::Result<_, _>>()
-        .map_err(|error| Error::DataFile {
-            file: FILE.into(),
-            line: error.position().map(|position| position.line() as usize),
-            column: None,
-            why: error.to_string().into(),
-            hint: "The embedded data are damaged: build again from a clean copy".into(),
-        })
+    embedded_rows("advice_bench_2026.csv", CSV)
 }
 
 #[cfg(test)]

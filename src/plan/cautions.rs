@@ -1,5 +1,6 @@
 //! Cautions: what hot ovens, brittle parts, fumes and mains ask for, and the temperature bands that steels dislike.
 
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result};
@@ -55,13 +56,18 @@ const CSV: &str = include_str!("../data/cautions_tempering_2026.csv");
 /// # Errors
 /// [`Error::DataFile`] if the embedded file is damaged, which a test rules out.
 pub fn all_cautions() -> Result<Vec<Caution>> {
+    embedded_rows("cautions_tempering_2026.csv", CSV)
+}
+
+/// The rows of a file that is part of the crate.
+pub(super) fn embedded_rows<T: DeserializeOwned>(file: &str, text: &str) -> Result<Vec<T>> {
     csv::ReaderBuilder::new()
         .comment(Some(b'#'))
-        .from_reader(CSV.as_bytes())
+        .from_reader(text.as_bytes())
         .deserialize()
         .collect::<std::result::Result<_, _>>()
         .map_err(|error| Error::DataFile {
-            file: "cautions_tempering_2026.csv".into(),
+            file: file.into(),
             line: error.position().map(|position| position.line() as usize),
             column: None,
             why: error.to_string().into(),
