@@ -184,7 +184,7 @@ pub fn check_finite(
 /// Every public model's record, in the order a user meets them.
 #[must_use]
 pub fn records() -> Vec<&'static ModelRecord> {
-    let rooms: [&[&ModelRecord]; 7] = [
+    let rooms: [&[&ModelRecord]; 8] = [
         crate::temper::RECORDS,
         crate::curve::RECORDS,
         crate::steel::RECORDS,
@@ -192,6 +192,7 @@ pub fn records() -> Vec<&'static ModelRecord> {
         crate::oven::RECORDS,
         crate::plan::RECORDS,
         crate::drift::RECORDS,
+        crate::estimate::RECORDS,
     ];
     rooms.concat()
 }
