@@ -309,6 +309,42 @@ def test_soak(log_b: aq.OvenLog) -> None:
         aq.read_log(SMALL).soak(3)
 
 
+def test_a_hold_that_never_begins_refuses_alone() -> None:
+    """Five minutes in oil are too short for 60 mm; what the part got, and how far it is, have answers."""
+    log = aq.read_log({"elapsed_s": np.arange(0.0, 301.0, 10.0), "air_degc": np.full(31, 200.0)}, load_s=0)
+    soak = log.soak(60, "oil")
+    for asked in (lambda: soak.start_of_hold, lambda: soak.minutes_lost, lambda: soak.through().time_s):
+        with pytest.raises(aq.NoAnswerError, match=r"within 5 °C of"):
+            asked()
+    with pytest.raises(aq.NoAnswerError, match=r"its core gets to \d+ °C"):
+        _ = soak.start_of_hold
+    through = soak.through()
+    # The same section in a steady oven of that temperature, by the eigenvalue series.
+    steady = aq.is_through(60, "oil", 20, 200, time_s=300)
+    assert (through.verdict, soak.is_through(), soak.is_through(300.0)) == ("no", "no", "no")
+    for got, expected in ((through.core, steady.core), (through.surface, steady.surface)):
+        assert got.value == pytest.approx(expected.value, abs=0.05)
+        assert got.interval() == pytest.approx(expected.interval(), abs=0.05)
+    assert soak.history(c=18).two_hour_equivalent_c < through.core.value
+    assert "never at its hold of 200 °C: core up to" in repr(soak)
+    again = pickle.loads(pickle.dumps(soak))
+    assert repr(again) == repr(soak)
+    assert again.through() == through
+
+
+def test_a_slow_end_of_the_band_that_the_log_cuts_off_is_said() -> None:
+    log = aq.read_log({"elapsed_s": np.arange(0.0, 3601.0, 10.0), "air_degc": np.full(361, 200.0)}, load_s=0)
+    soak = log.soak(12, "fan air")
+    assert any("record's end" in said for said in soak.start_of_hold.assumptions)
+    assert soak.is_through() == "not decided"
+    assert soak.is_through(within_delta_c=60.0) == "yes"
+    assert log.soak(12, "fan air", h_w_m2k=200.0).is_through(0.0) == "no"
+    with pytest.raises(aq.InvalidValueError, match="not positive"):
+        soak.through(within_delta_c=0.0)
+    with pytest.raises(aq.OutOfRangeError, match="first and last row"):
+        soak.through(3601.0)
+
+
 @pytest.mark.parametrize(("name", "tau_s"), [("scenario_a", 150.0), ("scenario_b", 280.0)])
 def test_lag_is_fitted(name: str, tau_s: float) -> None:
     """The time constants that the generator of the invented logs put in."""

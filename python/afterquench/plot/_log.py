@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..errors import AfterquenchError
+from ..errors import AfterquenchError, NoAnswerError
 from ._style import AIR, CURVE, HAZARD, STEEL, WINDOW, axes_or_new, plain
 
 if TYPE_CHECKING:
@@ -93,7 +93,10 @@ def _mark_doors(ax: Axes, oven_log: Any) -> None:
 def _mark_soak(ax: Axes, soak: Any) -> None:
     part = soak.to_frame()
     ax.plot(part["elapsed_s"] / 60.0, part["part"], color=WINDOW, linewidth=1.6, label="part, from the air")
-    low, high = soak.start_of_hold.interval(0.95)
+    try:
+        low, high = soak.start_of_hold.interval(0.95)
+    except NoAnswerError:  # a part that never gets to its hold is still worth seeing
+        return
     ax.axvspan(low / 60.0, high / 60.0, color=WINDOW, alpha=0.15, linewidth=0, label="its hold begins")
 
 
