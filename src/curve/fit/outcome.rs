@@ -237,7 +237,8 @@ fn where_it_is(root: f64, u: f64, shape: &Shape, away: &dyn Fn(f64) -> f64) -> O
         for i in 1..=STEPS {
             let celsius = root + way * step * i as f64;
             let there = away(celsius);
-            if !(there * way > last * way) {
+            // It turns, or is no number any more.
+            if there.is_nan() || there * way <= last * way {
                 break;
             }
             points.push((celsius, there));
