@@ -96,11 +96,19 @@ def tempering_curve(
         ax.axhspan(
             *window_hrc, color=WINDOW, alpha=0.20, linewidth=0, label=f"{window_hrc[0]:g} to {window_hrc[1]:g} HRC"
         )
-    _mark_hazards(ax, hazards or [], low, high)
     plain(ax)
     margin = 0.04 * (high - low)
     ax.set(xlim=(low - margin, high + margin), xlabel="Tempering temperature (°C)", ylabel="Hardness (HRC)")
-    ax.legend(fontsize="small", frameon=False)
+    strips = _mark_hazards(ax, hazards or [], low, high)
+    handles, labels = ax.get_legend_handles_labels()
+    # Room below the curve for the strips and right above it for the legend: neither runs over the other or the curve.
+    legend = 0.055 * len(labels)
+    bottom, top = ax.get_ylim()
+    under_legend = float((hrc + band)[line_c > low + 0.4 * (high - low)].max())
+    height = max((top - bottom) / (1.0 - strips), (under_legend - bottom) / (1.0 - strips - legend))
+    bottom -= strips * height
+    ax.set_ylim(bottom, bottom + height)
+    ax.legend(handles, labels, loc="upper right", fontsize="small", frameon=False)
     return ax
 
 
@@ -118,8 +126,8 @@ def _short(name: str) -> str:
     return name.split(" (")[0] if len(name) > 40 else name
 
 
-def _mark_hazards(ax: Axes, hazards: Sequence[dict[str, Any]], low: float, high: float) -> None:
-    """Strips along the bottom, one a printed band, so that sources that disagree stay apart."""
+def _mark_hazards(ax: Axes, hazards: Sequence[dict[str, Any]], low: float, high: float) -> float:
+    """Strips along the bottom, one a printed band, so that sources that disagree stay apart; the height they take."""
     told = ("embrittlement", "brittleness", "impact", "corrosion")
     strips: list[tuple[str, float, float]] = []
     for band in hazards:
@@ -149,6 +157,7 @@ def _mark_hazards(ax: Axes, hazards: Sequence[dict[str, Any]], low: float, high:
             edgecolor="white",
             label=label if name not in names[:place] else None,
         )
+    return 0.012 + 0.032 * len(strips) if strips else 0.0
 
 
 def equivalence_map(

@@ -161,8 +161,10 @@ def temper_colours(ax: Axes | None = None) -> Axes:
     rows = _native.temper_colours()
     lists = list(dict.fromkeys((row["source"], row["hold"]) for row in rows))
     ax = axes_or_new(ax, (9.5, 0.55 * len(lists) + 1.9))
-    for row in rows:
+    for place, row in enumerate(rows):
         height = lists.index((row["source"], row["hold"]))
+        # Labels of one list stand below and above in turn, so that neighbours do not run into each other.
+        turn = sum((other["source"], other["hold"]) == lists[height] for other in rows[:place]) % 2
         ax.plot(
             row["temperature_c"], height, "s", markersize=15, color=_FILM[row["colour"]], markeredgecolor="#444444",
             markeredgewidth=0.6,
@@ -170,11 +172,11 @@ def temper_colours(ax: Axes | None = None) -> Axes:
         ax.annotate(
             row["colour"],
             (row["temperature_c"], height),
-            (0, -10),
+            (0, 10 if turn else -10),
             textcoords="offset points",
             ha="center",
-            va="top",
-            fontsize=5.5,
+            va="bottom" if turn else "top",
+            fontsize=6,
         )
     names = [f"{textwrap.shorten(source, 44, placeholder=' …')}\n{hold}" for source, hold in lists]
     ax.set_yticks(range(len(lists)), names, fontsize=7)
