@@ -60,6 +60,30 @@ pub fn radiation_offset_delta_c(
     Ok(emissivity * view_factor * STEFAN_BOLTZMANN * (element.powi(4) - part.powi(4)) / (2.0 * h_w_m2k))
 }
 
+/// How much hotter than its air a flat part stays that sees an element on one side and loses heat by h on both: as
+/// [`radiation_offset_delta_c`], but radiating as hot as it gets, which bounds it by the element.
+///
+/// # Errors
+/// As [`radiation_offset_delta_c`]; [`crate::Error::InvalidValue`] also for what is no number.
+pub(super) fn settled_rise_delta_c(
+    (element_c, view_factor, emissivity): (f64, f64, f64),
+    air_c: f64,
+    h_w_m2k: f64,
+) -> Result<f64> {
+    check_finite(RADIATION_OFFSET.id, "view_factor", "", view_factor)?;
+    check_finite(RADIATION_OFFSET.id, "emissivity", "", emissivity)?;
+    let excess = |rise: f64| -> Result<f64> {
+        Ok(radiation_offset_delta_c(element_c, air_c + rise, view_factor, emissivity, h_w_m2k)? - rise)
+    };
+    excess(0.0)?;
+    let (mut low, mut high) = (0.0_f64, (element_c - air_c).max(0.0));
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if excess(middle)? > 0.0 { low = middle } else { high = middle }
+    }
+    Ok(0.5 * (low + high))
+}
+
 /// The record of [`radiation_coefficient_w_m2k`].
 pub static RADIATION_COEFFICIENT: ModelRecord = ModelRecord {
     id: "oven.radiation_coefficient",
