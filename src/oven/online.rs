@@ -9,7 +9,7 @@ use super::response::{LagBand, Response, Trace};
 use crate::error::{Error, Result};
 use crate::estimate::{Estimate, Shape};
 use crate::quantity::{HoldTime, SteelConstant, Temperature};
-use crate::record::check_finite;
+use crate::record::check_number;
 use crate::temper::{ConstantBelief, History, TWO_HOURS, equivalent_time};
 
 /// One course that the steel may have taken.
@@ -261,7 +261,7 @@ impl Watch {
     pub fn left_min(&self, target_c: f64, hold_c: f64) -> Result<Estimate> {
         self.so_far()?;
         for (argument, celsius) in [("target_c", target_c), ("at_c", hold_c)] {
-            check_finite(WATCH, argument, "°C", celsius)?;
+            check_number(WATCH, argument, "°C", celsius)?;
             if is_no_oven(celsius, celsius) {
                 return Err(Error::InvalidValue {
                     model: WATCH.into(),

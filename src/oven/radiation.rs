@@ -3,7 +3,7 @@
 use super::formula::{Formula, positive};
 use crate::error::Result;
 use crate::quantity::ZERO_CELSIUS_K;
-use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange, check_finite};
+use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange, check_finite, check_number};
 
 /// Stefan–Boltzmann constant, W/m²K⁴ (CODATA 2018).
 pub(super) const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
@@ -70,8 +70,11 @@ pub(super) fn settled_rise_delta_c(
     air_c: f64,
     h_w_m2k: f64,
 ) -> Result<f64> {
-    check_finite(RADIATION_OFFSET.id, "view_factor", "", view_factor)?;
-    check_finite(RADIATION_OFFSET.id, "emissivity", "", emissivity)?;
+    for (argument, unit, value) in
+        [("element_c", "°C", element_c), ("view_factor", "", view_factor), ("emissivity", "", emissivity)]
+    {
+        check_number(RADIATION_OFFSET.id, argument, unit, value)?;
+    }
     let excess = |rise: f64| -> Result<f64> {
         Ok(radiation_offset_delta_c(element_c, air_c + rise, view_factor, emissivity, h_w_m2k)? - rise)
     };

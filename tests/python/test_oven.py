@@ -406,7 +406,7 @@ def test_lumped_over_arrays() -> None:
 
 
 def test_two_tempers_in_one_record_both_count() -> None:
-    """Two hours at 220 °C, half an hour on the bench, two at 200 °C, by first-order lags: as the parameter adds them."""
+    """Two hours at 220 °C, half an hour on the bench, two at 200 °C, by lags: as the parameter adds them."""
     seconds = np.arange(0.0, 4.6 * 3600, 10.0)
     part, values = 20.0, []
     for second in seconds:
