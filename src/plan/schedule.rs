@@ -9,7 +9,7 @@ use super::forward::Forward;
 use super::sensitivity::{Base, Sensitivity, sensitivity};
 use super::spread::{Fineness, KNOWN, Outcome, PLAN_SPREAD, Unknowns, outcome};
 use super::window::{Window, windows};
-use crate::curve::{HardnessAfterTemper, Side};
+use crate::curve::{BELOW_THE_SCALE, HardnessAfterTemper, SCALE_FROM_HRC, Side};
 use crate::error::{Error, Result};
 use crate::estimate::Estimate;
 use crate::oven::{Surroundings, biot_number, lost_hold_min, time_constant_s};
@@ -430,6 +430,9 @@ fn schedule(forward: &Forward<'_>, request: &Request, hold: (f64, f64), window: 
     }
     cautions.extend(side.caution().map(str::to_owned));
     cautions.extend(forward.cautions(temperature_c, total_h, c));
+    if low < SCALE_FROM_HRC {
+        cautions.push(format!("the window reaches {BELOW_THE_SCALE}; ask for HRB or HV there"));
+    }
     let reach = request.unknowns.reach_delta_c();
     cautions.extend(request.bands.iter().filter_map(|band| band.says(temperature_c, reach)));
     if total_h < REACH_H.0 || total_h > REACH_H.1 {
@@ -516,7 +519,7 @@ pub(super) fn assumptions(curve: &dyn HardnessAfterTemper, forward: &Forward<'_>
     let mut made = vec![format!("curve: {}", curve.name()), request.unknowns.text()];
     let total = request.time.hours() * f64::from(request.cycles);
     if total == curve.reference_hold().hours() {
-        made.push(format!("at {total} h, the curve's own hold, C drops out"));
+        made.push(curve.without_constant().into_owned());
     } else {
         made.push(request.c.text());
     }

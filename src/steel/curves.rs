@@ -6,6 +6,7 @@ use std::sync::Arc;
 use serde::Deserialize;
 
 use super::catalogue::Row;
+use super::spread::{spread_over_sources, usual_spread};
 use super::table::read;
 use crate::curve::{AsQuenched, HardnessAfterTemper, MasterFit, MeasuredTemper, TemperingCurve, fit_master};
 use crate::error::Result;
@@ -34,6 +35,8 @@ pub struct SteelCurve {
     pub fit: Option<MasterFit>,
     /// The doubt that the source's trust leaves, if any.
     pub doubt: Option<String>,
+    /// What else to know of the points and where they come from; empty where there is nothing.
+    pub remark: String,
 }
 
 impl SteelCurve {
@@ -90,7 +93,20 @@ struct Printed {
     hrc: f64,
     source: String,
     how: String,
+    note: String,
     doubt: String,
+}
+
+impl Printed {
+    /// Read straight from the quench by a source that nothing speaks against, after a hardening that is usual for the steel.
+    fn is_usual_quench(&self, steel: &Row) -> bool {
+        self.steel == steel.steel
+            && self.temper_c.is_none()
+            && self.n_tempers == "0"
+            && self.doubt.is_empty()
+            && !self.note.starts_with("MINIMUM")
+            && steel.is_hardened_from(range(&self.austenitize_c))
+    }
 }
 
 /// Alloying beyond which the plain-carbon line of C says nothing, weight per cent.
@@ -125,9 +141,10 @@ pub(super) fn curves_of(steels: &[Row]) -> Result<HashMap<String, Vec<SteelCurve
     for curve in measured(steels)? {
         made.entry(curve.0).or_default().push(curve.1);
     }
+    let usual = usual_spread(&made);
     for curves in made.values_mut() {
         curves.sort_by_key(|curve| std::cmp::Reverse(curve.rank()));
-        spread_over_sources(curves)?;
+        spread_over_sources(curves, usual)?;
     }
     Ok(made)
 }
@@ -171,7 +188,14 @@ fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
                 && row.grade == first.grade
                 && row.austenitize_c == first.austenitize_c
         });
-        let as_quenched = own.map(|row| AsQuenched { hrc: row.hrc, u: 0.5 }).or_else(|| steel.as_quenched());
+        let usual = steel.is_hardened_from(range(&first.austenitize_c));
+        let band = hull(steel, quenched.iter().filter(|row| row.is_usual_quench(steel)).map(|row| row.hrc));
+        let as_quenched = match (own, band) {
+            // The sheet's own value; what other bars of the steel differ by is as much as all that is known of it.
+            (Some(row), Some(band)) => Some(AsQuenched { hrc: row.hrc, u: band.u }),
+            (Some(row), None) => Some(AsQuenched::between(row.hrc, row.hrc)),
+            (None, band) => band,
+        };
         let mut curve = TemperingCurve::new(&x, &y)?
             .named(format!("{} ({})", steel.steel, first.source))
             .held(hold)?
@@ -184,6 +208,9 @@ fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
         }
         if let Some(expected) = as_quenched {
             curve = curve.with_as_quenched(expected.hrc, expected.u)?;
+        }
+        if let Some(band) = band.filter(|_| usual) {
+            curve = curve.with_hardened(band);
         }
         let origin = if first.how == "memory" { Origin::FromMemory } else { Origin::Printed };
         if origin == Origin::FromMemory {
@@ -205,6 +232,7 @@ fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
                 points: points.iter().map(|(celsius, hrc)| (*celsius, hold.hours(), *hrc)).collect(),
                 fit: None,
                 doubt,
+                remark: first.note.clone(),
             },
         ));
     }
@@ -235,10 +263,12 @@ fn measured(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
             Err(_) => (one_hold(&name, &good)?.with_constant(prior)?, None),
         };
         curve = curve.from_source(format!("{}; open data set, CC BY 4.0", first.source));
-        if let Some(initial) = first.initial_hrc {
-            curve = curve.with_as_quenched(initial, 0.5)?;
-        } else if let Some(expected) = steel.as_quenched() {
+        let band = hull(steel, first.initial_hrc.into_iter());
+        if let Some(expected) = first.initial_hrc.map(|initial| AsQuenched::between(initial, initial)).or(band) {
             curve = curve.with_as_quenched(expected.hrc, expected.u)?;
+        }
+        if let Some(band) = band.or_else(|| steel.expected_by_composition()) {
+            curve = curve.with_hardened(band);
         }
         if first.source.starts_with("Penha") {
             curve = curve.noting(
@@ -255,12 +285,36 @@ fn measured(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
                 austenitize_c: None,
                 cycles: Some(1),
                 points: good.iter().map(|row| (row.temperature.celsius(), row.time.hours(), row.hrc)).collect(),
+                remark: fit.as_ref().map_or(String::new(), |_| knots_of(&good)),
                 fit,
                 doubt: None,
             },
         ));
     }
     Ok(made)
+}
+
+/// The as-quenched hardness expected of a steel: its usual range, wide enough for what was read of it.
+fn hull(steel: &Row, read: impl Iterator<Item = f64>) -> Option<AsQuenched> {
+    let (low, high) =
+        read.fold(steel.as_quenched_range()?, |(low, high), hrc| (f64::min(low, hrc), f64::max(high, hrc)));
+    Some(AsQuenched::between(low, high))
+}
+
+/// What the points of a fitted curve are, since no source prints them.
+fn knots_of(rows: &[MeasuredTemper]) -> String {
+    let hours = rows.iter().map(|row| row.time.hours());
+    let (short, long) = (hours.clone().fold(f64::INFINITY, f64::min), hours.fold(0.0, f64::max));
+    let shown = |hours: f64| {
+        if hours < 1.0 { format!("{:.0} min", 60.0 * hours) } else { format!("{hours:.0} h") }
+    };
+    format!(
+        "its points are knots of a curve through {} measured rows of {} to {}, worked out at two hours: none of them was \
+         measured or printed as it stands",
+        rows.len(),
+        shown(short),
+        shown(long)
+    )
 }
 
 /// A curve of coupons that all had one hold: the rows as they are.
@@ -288,57 +342,4 @@ fn range(text: &str) -> Option<(f64, f64)> {
     let mut ends = text.split('-').map(|end| end.trim().parse::<f64>().ok());
     let low = ends.next()??;
     Some((low, ends.next().flatten().unwrap_or(low)))
-}
-
-/// Gives every curve the spread between the sources of its steel, where two or more of one hardening temperature overlap:
-/// the root mean square of half the differences to the others over the temperatures they share.
-fn spread_over_sources(curves: &mut [SteelCurve]) -> Result<()> {
-    let others: Vec<SteelCurve> = curves.to_vec();
-    for (index, curve) in curves.iter_mut().enumerate() {
-        let mut squares = Vec::new();
-        let mut count = 0;
-        for (_, other) in others.iter().enumerate().filter(|(i, other)| *i != index && comparable(curve, other)) {
-            let before = squares.len();
-            for &(celsius, hours, hrc) in &curve.points {
-                let there = other.curve.hardness_with(
-                    Temperature::from_celsius(celsius),
-                    if other.fit.is_some() { HoldTime::from_hours(hours) } else { other.curve.reference_hold() },
-                    other.curve.constant().unwrap_or(UNKNOWN_STEEL).middle(),
-                );
-                if let Ok(there) = there {
-                    // Two draws of one population differ by √2 of its standard deviation.
-                    squares.push(0.5 * (hrc - there).powi(2));
-                }
-            }
-            count += usize::from(squares.len() > before);
-        }
-        if squares.len() < 3 {
-            continue;
-        }
-        let spread = (squares.iter().sum::<f64>() / squares.len() as f64).sqrt();
-        let own = curve.curve.u_level();
-        let found = format!(
-            "{} sources of this steel differ by {spread:.1} HRC (one standard deviation, {} common temperatures){}",
-            count + 1,
-            squares.len(),
-            if own > spread {
-                format!("; used is the larger {own:.1}: {}", curve.curve.u_level_found())
-            } else {
-                String::new()
-            }
-        );
-        curve.curve = Arc::new((*curve.curve).clone().with_u_level(own.max(spread), found)?);
-    }
-    Ok(())
-}
-
-fn comparable(a: &SteelCurve, b: &SteelCurve) -> bool {
-    let near = match (a.austenitize_c, b.austenitize_c) {
-        (Some(a), Some(b)) => a.0 <= b.1 + 15.0 && b.0 <= a.1 + 15.0,
-        _ => true,
-    };
-    near && a.doubt.is_none()
-        && b.doubt.is_none()
-        && b.origin != Origin::FromMemory
-        && (a.fit.is_none() || b.fit.is_some())
 }

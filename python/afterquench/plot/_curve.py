@@ -23,7 +23,7 @@ def _curve_of(steel: Any) -> _native.TemperingCurve | _native.CompositionSteel:
     if isinstance(steel, _native.TemperingCurve | _native.CompositionSteel):
         return steel
     if isinstance(steel, _native.Steel):
-        return steel.curve() if steel.curves else steel.by_composition()
+        return steel.curve() if steel.answers_from == "table" else steel.by_composition()
     raise ArgumentTypeError(
         f"plot.tempering_curve: {type(steel).__name__} is neither a steel nor a curve. "
         "Give a name, a Steel or a TemperingCurve",
@@ -74,7 +74,7 @@ def tempering_curve(
     ax = axes_or_new(ax)
     points_c = np.asarray(curve.temperature_c, float)
     low, high = curve.range_c
-    drawn = "readings" if isinstance(curve, _native.CompositionSteel) else "points of the table"
+    drawn = _drawn(curve)
     line_c = np.linspace(low, high, 181)
     hrc = np.asarray(curve.hardness_after(line_c, curve.time_h), float)
     band = _two_u(curve, line_c)
@@ -102,6 +102,13 @@ def tempering_curve(
     ax.set(xlim=(low - margin, high + margin), xlabel="Tempering temperature (°C)", ylabel="Hardness (HRC)")
     ax.legend(fontsize="small", frameon=False)
     return ax
+
+
+def _drawn(curve: _native.TemperingCurve | _native.CompositionSteel) -> str:
+    """What the points of a curve are."""
+    if isinstance(curve, _native.CompositionSteel):
+        return "readings"
+    return "knots fitted to measured rows" if curve.is_fitted else "points of the table"
 
 
 def _two_u(curve: _native.TemperingCurve | _native.CompositionSteel, line_c: Any) -> Any:
