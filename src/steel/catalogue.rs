@@ -4,7 +4,7 @@ use std::sync::{Arc, OnceLock};
 
 use serde::Deserialize;
 
-use super::curves::{SteelCurve, curves_of};
+use super::curves::{SteelCurve, told_of};
 use super::hazard::{self, Hazard};
 use super::names::{close, folded, without_body};
 use super::table::read;
@@ -16,6 +16,7 @@ use crate::error::{Error, Result};
 #[derive(Debug, Clone)]
 pub struct Steel {
     pub(super) row: Row,
+    hardened: Option<AsQuenched>,
     curves: Vec<SteelCurve>,
     hazards: Vec<Hazard>,
 }
@@ -66,6 +67,11 @@ impl Row {
             (Some((low, high)), Some(from), Some(to)) => low <= to + NEAR_DELTA_C && from <= high + NEAR_DELTA_C,
             _ => true,
         }
+    }
+
+    /// Whether composition and hardening were not read in print.
+    pub(super) fn is_from_memory(&self) -> bool {
+        self.how == "memory"
     }
 
     fn composition(&self) -> Vec<(String, f64)> {
@@ -151,15 +157,11 @@ impl Steel {
         &self.row.quench
     }
 
-    /// What full hardening of it gives: the one band by which plans and judgements say whether a part hardened. With a
-    /// curve it is the usual range, widened to what sources read of the steel; where the composition answers, the model's.
+    /// What full hardening of it gives: the one band by which plans and judgements say whether a part hardened. It is the
+    /// usual range, widened to what sources read of the steel; without one, what was read, or what its carbon lets expect.
     #[must_use]
-    pub fn as_quenched(&self) -> Option<AsQuenched> {
-        let answers = self.answering().ok();
-        answers.and_then(|answers| answers.hardened()).or_else(|| {
-            let (low, high) = self.row.as_quenched_range()?;
-            Some(AsQuenched::between(low, high))
-        })
+    pub const fn as_quenched(&self) -> Option<AsQuenched> {
+        self.hardened
     }
 
     /// The usual tempering temperatures, °C.
@@ -239,7 +241,11 @@ impl Steel {
     /// # Errors
     /// As [`CompositionSteel::new`]: stainless, high-speed and other steels far from the measured ones are refused.
     pub fn by_composition(&self) -> Result<CompositionSteel> {
-        self.row.by_composition()
+        let made = self.row.by_composition()?;
+        Ok(match self.hardened {
+            Some(band) => made.with_hardened(band),
+            None => made,
+        })
     }
 
     /// What answers: the default curve, but for a curve of measured rows that misses its own rows by more than the
@@ -322,12 +328,13 @@ pub fn steels() -> Result<&'static [Arc<Steel>]> {
     ALL.get_or_init(|| {
         let (_, rows) = read::<Row>("steels_composition_2026.csv")?;
         let hazards = hazard::hazards()?;
-        let mut curves = curves_of(&rows)?;
+        let mut told = told_of(&rows)?;
         Ok(rows
             .into_iter()
             .map(|row| {
                 let hazards = hazards.iter().filter(|hazard| hazard.is_for(&row.steel, &row.group)).cloned().collect();
-                Arc::new(Steel { curves: curves.remove(&row.steel).unwrap_or_default(), hazards, row })
+                let curves = told.curves.remove(&row.steel).unwrap_or_default();
+                Arc::new(Steel { hardened: told.hardened.get(&row.steel).copied(), curves, hazards, row })
             })
             .collect())
     })

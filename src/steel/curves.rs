@@ -97,6 +97,14 @@ struct Printed {
     doubt: String,
 }
 
+impl Measured {
+    /// Whether the row is of this steel, whose name the papers spell their own way.
+    fn is_of(&self, steel: &Row) -> bool {
+        let short = self.steel.trim_start_matches("AISI-SAE ").replace("%C - plain carbon steel", " % C plain carbon");
+        steel.steel == if short == "E52100" { "52100" } else { &*short }
+    }
+}
+
 impl Printed {
     /// Read straight from the quench by a source that nothing speaks against, after a hardening that is usual for the steel.
     fn is_usual_quench(&self, steel: &Row) -> bool {
@@ -132,13 +140,21 @@ fn believed(carbon: f64, alloying: f64) -> Option<ConstantBelief> {
     Some(ConstantBelief::Normal { c, u })
 }
 
-/// All curves by steel, each list with its default first.
-pub(super) fn curves_of(steels: &[Row]) -> Result<HashMap<String, Vec<SteelCurve>>> {
+/// What sources say of the steels.
+pub(super) struct Told {
+    /// All curves by steel, each list with its default first.
+    pub curves: HashMap<String, Vec<SteelCurve>>,
+    /// What full hardening of a steel gives.
+    pub hardened: HashMap<String, AsQuenched>,
+}
+
+/// Curves and as-quenched hardness of all steels.
+pub(super) fn told_of(steels: &[Row]) -> Result<Told> {
+    let (_, sheets) = read::<Printed>("temper_printed_sheets_2026.csv")?;
+    let (_, heats) = read::<Measured>("temper_measured_1945_2010.csv")?;
+    let hardened = bands_of(steels, &sheets, &heats);
     let mut made: HashMap<String, Vec<SteelCurve>> = HashMap::new();
-    for curve in printed(steels)? {
-        made.entry(curve.0).or_default().push(curve.1);
-    }
-    for curve in measured(steels)? {
+    for curve in printed(steels, sheets, &hardened)?.into_iter().chain(measured(steels, heats, &hardened)?) {
         made.entry(curve.0).or_default().push(curve.1);
     }
     let usual = usual_spread(&made);
@@ -146,7 +162,7 @@ pub(super) fn curves_of(steels: &[Row]) -> Result<HashMap<String, Vec<SteelCurve
         curves.sort_by_key(|curve| std::cmp::Reverse(curve.rank()));
         spread_over_sources(curves, usual)?;
     }
-    Ok(made)
+    Ok(Told { curves: made, hardened })
 }
 
 /// Groups in the order of first appearance.
@@ -162,8 +178,11 @@ fn grouped<T>(rows: Vec<T>, key: impl Fn(&T) -> String) -> Vec<Vec<T>> {
     groups.into_iter().map(|(_, rows)| rows).collect()
 }
 
-fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
-    let (_, rows) = read::<Printed>("temper_printed_sheets_2026.csv")?;
+fn printed(
+    steels: &[Row],
+    rows: Vec<Printed>,
+    hardened: &HashMap<String, AsQuenched>,
+) -> Result<Vec<(String, SteelCurve)>> {
     let (quenched, tempered): (Vec<Printed>, Vec<Printed>) =
         rows.into_iter().filter(|row| !row.doubt.starts_with("misprint")).partition(|row| row.temper_c.is_none());
     let mut made = Vec::new();
@@ -189,7 +208,7 @@ fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
                 && row.austenitize_c == first.austenitize_c
         });
         let usual = steel.is_hardened_from(range(&first.austenitize_c));
-        let band = hull(steel, quenched.iter().filter(|row| row.is_usual_quench(steel)).map(|row| row.hrc));
+        let band = hardened.get(&steel.steel).copied();
         let as_quenched = match (own, band) {
             // The sheet's own value; what other bars of the steel differ by is as much as all that is known of it.
             (Some(row), Some(band)) => Some(AsQuenched { hrc: row.hrc, u: band.u }),
@@ -239,14 +258,15 @@ fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
     Ok(made)
 }
 
-fn measured(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
-    let (_, rows) = read::<Measured>("temper_measured_1945_2010.csv")?;
+fn measured(
+    steels: &[Row],
+    rows: Vec<Measured>,
+    hardened: &HashMap<String, AsQuenched>,
+) -> Result<Vec<(String, SteelCurve)>> {
     let mut made = Vec::new();
     for group in grouped(rows, |row| format!("{}|{}|{}|{}|{}", row.source, row.steel, row.c, row.mn, row.s)) {
         let Some(first) = group.first() else { continue };
-        let short = first.steel.trim_start_matches("AISI-SAE ").replace("%C - plain carbon steel", " % C plain carbon");
-        let short = if short == "E52100" { "52100" } else { &short };
-        let Some(steel) = steels.iter().find(|row| row.steel == short) else { continue };
+        let Some(steel) = steels.iter().find(|row| first.is_of(row)) else { continue };
         let good: Vec<MeasuredTemper> = group
             .iter()
             .filter(|row| row.doubt.is_empty() && !(first.source.starts_with("Penha") && row.time_s < FURNACE_TIME_S))
@@ -263,11 +283,13 @@ fn measured(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
             Err(_) => (one_hold(&name, &good)?.with_constant(prior)?, None),
         };
         curve = curve.from_source(format!("{}; open data set, CC BY 4.0", first.source));
-        let band = hull(steel, first.initial_hrc.into_iter());
-        if let Some(expected) = first.initial_hrc.map(|initial| AsQuenched::between(initial, initial)).or(band) {
+        let band = hardened.get(&steel.steel).copied();
+        let own = first.initial_hrc.map(|initial| AsQuenched::between(initial, initial));
+        // A band that rests on carbon alone judges a hardening; it is no hardness that these rows began from.
+        if let Some(expected) = own.or_else(|| band.filter(|_| steel.as_quenched_range().is_some())) {
             curve = curve.with_as_quenched(expected.hrc, expected.u)?;
         }
-        if let Some(band) = band.or_else(|| steel.expected_by_composition()) {
+        if let Some(band) = band {
             curve = curve.with_hardened(band);
         }
         if first.source.starts_with("Penha") {
@@ -294,11 +316,26 @@ fn measured(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
     Ok(made)
 }
 
-/// The as-quenched hardness expected of a steel: its usual range, wide enough for what was read of it.
-fn hull(steel: &Row, read: impl Iterator<Item = f64>) -> Option<AsQuenched> {
-    let (low, high) =
-        read.fold(steel.as_quenched_range()?, |(low, high), hrc| (f64::min(low, hrc), f64::max(high, hrc)));
-    Some(AsQuenched::between(low, high))
+/// What full hardening of each steel gives: its usual range, wide enough for what sources read of it; for a steel without
+/// a range what was read, or what its carbon lets expect.
+fn bands_of(steels: &[Row], printed: &[Printed], measured: &[Measured]) -> HashMap<String, AsQuenched> {
+    let band = |steel: &Row| {
+        let sheets = printed.iter().filter(|row| row.is_usual_quench(steel)).map(|row| row.hrc);
+        let heats = measured.iter().filter(|row| row.is_of(steel)).filter_map(|row| row.initial_hrc);
+        let (low, high) = sheets
+            .chain(heats)
+            .map(|hrc| (hrc, hrc))
+            .chain(steel.as_quenched_range())
+            .reduce(|all, one| (all.0.min(one.0), all.1.max(one.1)))?;
+        let made = AsQuenched::between(low, high);
+        // A range from memory is no surer than what the model says of the carbon.
+        let model = if steel.is_from_memory() { steel.expected_by_composition() } else { None };
+        Some(AsQuenched { u: model.map_or(made.u, |model| made.u.max(model.u)), ..made })
+    };
+    let found = steels.iter().filter_map(|steel| {
+        band(steel).or_else(|| steel.expected_by_composition()).map(|band| (steel.steel.clone(), band))
+    });
+    found.collect()
 }
 
 /// What the points of a fitted curve are, since no source prints them.

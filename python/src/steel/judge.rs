@@ -1,5 +1,6 @@
 //! Did the hardening work?
 
+use afterquench::curve::HardnessAfterTemper;
 use afterquench::steel::{self, HardeningJudgement as Core, expected_from_carbon};
 use pyo3::prelude::*;
 use pyo3::types::PyString;
@@ -153,7 +154,7 @@ fn judge_hardening(
         of_a_steel(known.get().core()).or_raise(py)?
     } else if let Ok(composed) = steel.cast::<CompositionSteel>() {
         let core = composed.get().core();
-        (core.expected_as_quenched(), Some(core.amounts().of("C")))
+        (core.hardened().unwrap_or_else(|| core.expected_as_quenched()), Some(core.amounts().of("C")))
     } else {
         let carbon = number(NAME, "steel", steel).map_err(|_| {
             let why = "it is neither a steel nor a carbon content".to_owned();

@@ -160,6 +160,10 @@ impl HardnessAfterTemper for CompositionSteel {
         Some(self.expected_as_quenched())
     }
 
+    fn hardened(&self) -> Option<AsQuenched> {
+        Some(self.band())
+    }
+
     fn has_batch_in_level(&self) -> bool {
         true
     }
@@ -191,14 +195,14 @@ impl HardnessAfterTemper for CompositionSteel {
     }
 
     fn conditioning(&self, as_quenched_hrc: Option<f64>) -> Result<Conditioning> {
-        let band = self.expected_as_quenched();
+        let band = self.band();
         match (as_quenched_hrc, self.as_quenched_hrc()) {
             (None, _) => Ok(Conditioning::NONE),
             (Some(given), Some(known)) if given == known => {
                 let sentence = format!("as-quenched {given} HRC is an input of the composition model");
                 Ok(Conditioning::without_shift(sentence).cautioning(band.undecided(given)))
             }
-            (Some(given), _) => Conditioning::for_curve(TEMPERED.id, Some(band), band, given),
+            (Some(given), _) => Conditioning::for_curve(&self.name, self.as_quenched(), band, given),
         }
     }
 

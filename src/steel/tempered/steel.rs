@@ -105,6 +105,8 @@ pub struct CompositionSteel {
     pub(super) sources: Vec<String>,
     /// Why it answers where a curve could, if that must be said.
     remark: Option<Text>,
+    /// What full hardening gives, where more than the carbon is known of the steel.
+    hardened: Option<AsQuenched>,
     pub(super) u_usual: f64,
     pub(super) ends_hrc: (f64, f64),
 }
@@ -165,6 +167,7 @@ impl CompositionSteel {
             read,
             sources: vec![format!("{}; {}", read.provenance.source, read.provenance.at)],
             remark: None,
+            hardened: None,
             u_usual: 0.0,
             ends_hrc: (f64::NAN, f64::NAN),
         };
@@ -201,9 +204,21 @@ impl CompositionSteel {
         self
     }
 
-    /// Name and remark of another.
+    /// By what full hardening of the steel gives a reading says whether a part hardened.
+    #[must_use]
+    pub const fn with_hardened(mut self, band: AsQuenched) -> Self {
+        self.hardened = Some(band);
+        self
+    }
+
+    /// What full hardening gives: as known of the steel, else as its carbon lets expect.
+    pub(super) fn band(&self) -> AsQuenched {
+        self.hardened.unwrap_or_else(|| self.expected_as_quenched())
+    }
+
+    /// Everything but composition and readings as another has it.
     fn known_as(self, other: &Self) -> Self {
-        let named = self.named(other.name.clone());
+        let named = Self { hardened: other.hardened, ..self.named(other.name.clone()) };
         match &other.remark {
             Some(remark) => named.remarking(remark.clone()),
             None => named,
@@ -504,7 +519,6 @@ impl CompositionSteel {
 
     pub(super) fn check_as_quenched(&self, hrc: f64) -> Result<()> {
         TEMPERED.check("as_quenched_hrc", hrc)?;
-        let expected = self.expected_as_quenched();
         if hrc.is_nan() {
             return Err(Error::InvalidValue {
                 model: TEMPERED.id.into(),
@@ -517,7 +531,7 @@ impl CompositionSteel {
                 hint: "Leave it out where no reading was taken".into(),
             });
         }
-        expected.refuse_failed(&self.name, hrc)
+        self.band().refuse_failed(&self.name, hrc)
     }
 }
 
@@ -526,6 +540,7 @@ impl CompositionSteel {
 struct Ingredients {
     name: String,
     remark: Option<String>,
+    hardened: Option<AsQuenched>,
     composition: Vec<(String, f64)>,
     as_quenched_hrc: Option<f64>,
     table: Option<Table>,
@@ -537,6 +552,7 @@ impl Serialize for CompositionSteel {
         Ingredients {
             name: self.name.clone(),
             remark: self.remark.as_ref().map(ToString::to_string),
+            hardened: self.hardened,
             composition: self.amounts.present().map(|(symbol, percent)| (symbol.to_owned(), percent)).collect(),
             as_quenched_hrc: self.as_quenched_hrc,
             table: self.table().cloned(),
@@ -552,7 +568,7 @@ impl<'de> Deserialize<'de> for CompositionSteel {
         let composition: Vec<(&str, f64)> = from.composition.iter().map(|(symbol, p)| (symbol.as_str(), *p)).collect();
         let made = Amounts::read(&composition)
             .and_then(|amounts| Self::of(amounts, from.as_quenched_hrc, from.table.map(Arc::new), from.readings));
-        let made = made.map_err(serde::de::Error::custom)?.named(from.name);
+        let made = Self { hardened: from.hardened, ..made.map_err(serde::de::Error::custom)?.named(from.name) };
         Ok(match from.remark {
             Some(remark) => made.remarking(remark),
             None => made,
