@@ -196,10 +196,7 @@ def readings(
     **where: Any,
 ) -> Answer:
     """Hardness from readings VALUES, corrected by a block, and pass, fail or not decided against limits."""
-    if (block is None) != (not on_block):
-        raise click.UsageError("--block and --on-block belong together: the block's value and what was read on it.")
-    tester = None if block is None else aq.tester_from_block(list(on_block), scale, *block)
-    given = aq.Readings(list(values), scale, tester=tester, **where)
+    given = aq.Readings(list(values), scale, tester=_tester(block, on_block, scale), **where)
     table = Listing("reading", "rule", "whose", "instead")
     for doubt in given.doubts:
         table.add_row(str(doubt.reading), doubt.rule, doubt.whose, doubt.instead)
@@ -224,6 +221,12 @@ def readings(
     return Answer(headline, data, table if given.doubts else None, notes)
 
 
+def _tester(block: tuple[float, float] | None, on_block: tuple[float, ...], scale: str) -> aq.Tester | None:
+    if (block is None) != (not on_block):
+        raise click.UsageError("--block and --on-block belong together: the block's value and what was read on it.")
+    return None if block is None else aq.tester_from_block(list(on_block), scale, *block)
+
+
 def _guard_band(text: str) -> str | float:
     try:
         return float(text)
@@ -237,9 +240,19 @@ def _guard_band(text: str) -> str | float:
 @click.option("--steel", help="Base curve: a steel by its name; coupons then fix an offset from it.")
 @click.option("--leave-out", "leave_out", multiple=True, metavar="COUPON", help="A coupon not to use; repeat it.")
 @click.option("--c", "c", type=NUMBER, help="What is believed of C (hours) where the coupons do not determine it.")
-def coupons(file: Path, steel: str | None, leave_out: tuple[str, ...], c: float | None) -> Answer:
+@click.option("--block", nargs=2, type=NUMBER, metavar="VALUE U", help="Reference block, HRC, and its U (k = 2).")
+@click.option("--on-block", "on_block", type=NUMBER, multiple=True, help="A reading on that block; repeat it.")
+def coupons(
+    file: Path,
+    steel: str | None,
+    leave_out: tuple[str, ...],
+    c: float | None,
+    block: tuple[float, float] | None,
+    on_block: tuple[float, ...],
+) -> Answer:
     """Level, slope and C from a table of coupons FILE, or what is not determined and what would determine it."""
-    fit = aq.fit_coupons(file, steel=steel, leave_out=list(leave_out), c=c)
+    tester = _tester(block, on_block, "HRC")
+    fit = aq.fit_coupons(file, steel=steel, leave_out=list(leave_out), c=c, tester=tester)
     what = "offset from the base" if fit.is_offset else f"hardness at {fit.temperature_c:.0f} °C, {fit.time_h:g} h"
     table = Listing("what", "value", "95 %")
     for name, quantity in ((what, fit.level), ("slope", fit.slope), ("C, hours", fit.c)):

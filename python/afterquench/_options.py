@@ -18,6 +18,7 @@ _COLUMNS = re.compile(r'channels=\{"air": \.\.\., "part_side": \.\.\.\}')
 _CUT = (
     re.compile(r',? (?:or|and) (?:ask for|the _estimate twin with)\s+out_of_range="\w+"'),
     re.compile(r"[;,]? (?:or |for its spread )?use the _estimate twin[^.;]*"),
+    re.compile(r",? or give tester=Estimate\([^)]*\)[^.;]*"),
 )
 
 # Calls that are commands here, and those that have no command.

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ._answers import counted, row_count
+from ._answers import chance_text, counted, row_count
 from ._native import __version__
 
 if TYPE_CHECKING:
@@ -179,7 +179,7 @@ def sections(record: dict[str, Any]) -> Iterator[tuple[str, list[str]]]:
     if plan:
         lines = [f"curve: {plan['curve']}", *(f"{name}: {value}" for name, value in plan["inputs"].items())]
         if best := plan["best"]:
-            chance = f"chance inside {best['p_inside']:.2f}, too soft {best['p_too_soft']:.2f}"
+            chance = f"chance inside {chance_text(best['p_inside'])}, too soft {chance_text(best['p_too_soft'])}"
             hold = f"{best['temperature_c']:.0f} °C for {best['cycles']} × {best['time_h']:g} h"
             lines.append(f"planned: {hold}: {_shown(best['hrc'])}; {chance}")
         yield "Inputs and plan", lines + ([plan["leave"]] if plan["leave"] else [])

@@ -20,6 +20,9 @@ from .errors import InvalidValueError, RefusedError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
     from ._native import Decision, Estimate, History, OvenLog, Plan, Readings
 
 __all__ = ["record_for_file", "write_plan_sheet", "write_record"]
@@ -275,10 +278,11 @@ def _picture(plan: Plan) -> str:
         from matplotlib.figure import Figure
     except ImportError as error:
         raise _missing("matplotlib") from error
-    from .plot import tempering_curve
+    from .plot._curve import draw_curve
 
     figure = Figure(figsize=(6.0, 3.7), layout="constrained")
-    ax = tempering_curve(plan.steel, figure.add_subplot(), window_hrc=plan.target_hrc, hazards=plan.hazards)
+    ax = figure.add_subplot()
+    draw_curve(ax, plan.steel, window_hrc=plan.target_hrc, hazards=plan.hazards, legend=False)
     best = plan.best
     # A further temper of a measured part does not lie on the curve: it starts from what is in the part already.
     if plan.first_step is None:
@@ -287,16 +291,34 @@ def _picture(plan: Plan) -> str:
             spread = [[way.hrc.value - low95], [high95 - way.hrc.value]]
             ax.errorbar([way.temperature_c], [way.hrc.value], spread, fmt="D", color="#b5421e", capsize=3)
     ax.axvline(best.temperature_c, color="#b5421e", linewidth=1.0, linestyle=":", label=f"{best.temperature_c:.0f} °C")
-    handles, labels = ax.get_legend_handles_labels()
-    if (inside := ax.get_legend()) is not None:
-        inside.remove()
-    figure.legend(handles, labels, loc="outside lower center", ncols=2, fontsize="small", frameon=False)
+    _legend_below(figure, ax)
     text = StringIO()
     # Paths instead of fonts would bloat the file; a fixed salt makes equal plans equal files.
     with rc_context({"svg.fonttype": "none", "svg.hashsalt": "afterquench"}):
         figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
     svg = text.getvalue()
     return svg[svg.index("<svg") :]
+
+
+def _legend_below(figure: Figure, ax: Axes) -> None:
+    """In two columns where they fit with room to spare, since a browser's letters may be wider than those measured."""
+    handles, labels = ax.get_legend_handles_labels()
+    for columns in (2, 1):
+        legend = figure.legend(
+            handles,
+            # The sheet says beside the picture that these are cautions.
+            [label.replace(", caution", "") for label in labels],
+            loc="outside lower center",
+            ncols=columns,
+            fontsize="small",
+            frameon=False,
+            handlelength=1.4,
+            handletextpad=0.6,
+            columnspacing=1.0,
+        )
+        if legend.get_window_extent().width < 0.95 * figure.bbox.width or columns == 1:
+            return
+        legend.remove()
 
 
 def _degrees(value: float) -> str:

@@ -61,6 +61,7 @@ REFUSED = [
     (("log", "README.md"), "README.md"),
     (("readings", "--lower", "58"), "VALUES"),
     (("readings", "60", "--block", "60.2", "0.4"), "--on-block"),
+    (("coupons", "tests/data/scenario_a/coupons.csv", "--on-block", "59.6"), "--block"),
     (("steels", "unobtainium"), "unobtainium"),
 ]
 
@@ -133,6 +134,10 @@ def logger(tmp_path: Path) -> Path:
         (("plan", "5210", "--hrc", "58", "60"), "afterquench steels lists all"),
         (("convert", "75", "HRC", "HV"), "measure on a scale that covers it"),
         (("plan", "H11", "--hrc", "58", "60"), "from Python"),
+        (
+            ("coupons", "tests/data/scenario_a/coupons.csv", "--block", "63", "0.4", *2 * ("--on-block", "63")),
+            "Check the tester on a block near the coupons' hardness",
+        ),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
 )
@@ -140,7 +145,16 @@ def test_advice_can_be_taken_here(logger: Path, arguments: tuple[str, ...], says
     done = run(*(str(logger / one) if one in PLAIN else one for one in arguments))
     assert done.returncode == 1
     assert says in done.stderr
-    for pythonish in ('="', "={", "_estimate", "out_of_range", "TemperingCurve", "steels()", "fit_coupons"):
+    for pythonish in (
+        '="',
+        "={",
+        "_estimate",
+        "out_of_range",
+        "TemperingCurve",
+        "steels()",
+        "fit_coupons",
+        "Estimate(",
+    ):
         assert pythonish not in done.stderr
 
 
@@ -164,6 +178,17 @@ def test_rows_are_those_a_repair_touched() -> None:
     assert rows["empty oven"].split()[2] == "100"
     assert rows["correction"].split()[1] == "all"
     assert rows["gap"].split()[1] == "4794"
+
+
+def test_coupons_are_corrected_by_a_block() -> None:
+    coupons = ("coupons", "tests/data/scenario_a/coupons.csv", "--json")
+    plain = strict(run(*coupons).stdout)
+    # INVENTED block: the tester reads 0.5 HRC too low on it, so every level rises by as much.
+    block = ("--block", "58.0", "0.5", *(part for _ in range(5) for part in ("--on-block", "57.5")))
+    corrected = strict(run(*coupons, *block).stdout)
+    assert corrected["level"]["value"] - plain["level"]["value"] == pytest.approx(0.5, abs=0.02)
+    assert any("no tester's bias" in note for note in plain["level"]["assumptions"])
+    assert not any("no tester's bias" in note for note in corrected["level"]["assumptions"])
 
 
 def test_no_certainty_and_no_plural_of_one() -> None:

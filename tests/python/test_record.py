@@ -81,6 +81,13 @@ def test_html_says_everything_and_escapes(job: dict[str, Any], tmp_path: Path) -
     assert "0 rows" not in text
 
 
+def test_no_certainty_is_printed(tmp_path: Path) -> None:
+    """INVENTED curve and limits so wide that the chance rounds to one."""
+    curve = aq.TemperingCurve([150, 200, 250, 300], [62.6, 60.4, 57.8, 55.5])
+    text = aq.report.write_record(tmp_path / "job.html", plan=aq.plan(curve, (56, 62))).read_text(encoding="utf-8")
+    assert "chance inside over 99 %, too soft under 1 %" in text
+
+
 def test_pdf_is_one_page(job: dict[str, Any], tmp_path: Path) -> None:
     page = aq.report.write_record(tmp_path / "job.pdf", **job).read_bytes()
     assert page.startswith(b"%PDF-")

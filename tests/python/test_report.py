@@ -67,6 +67,22 @@ def test_sheet_holds_everything(plan, tmp_path):
     assert [child.name for child in tmp_path.iterdir()] == ["sheet.html"]
 
 
+@pytest.mark.parametrize(("steel", "window"), [("1084", (59, 61)), ("4140", (40, 42)), ("O1", (60, 62))])
+def test_the_legend_of_the_sheet_fits_its_picture(monkeypatch, tmp_path, steel, window):
+    from matplotlib.figure import Figure
+
+    drawn = []
+    save = Figure.savefig
+    monkeypatch.setattr(
+        Figure, "savefig", lambda figure, *args, **kw: (drawn.append(figure), save(figure, *args, **kw))
+    )
+    aq.plan(steel, window).sheet(tmp_path / "sheet.html")
+    (figure,) = drawn
+    (legend,) = figure.legends
+    assert legend.get_window_extent().width < 0.95 * figure.bbox.width
+    assert figure.axes[0].get_legend() is None
+
+
 def test_next_temper_names_the_first_step(tmp_path):
     curve = aq.TemperingCurve([150, 200, 250, 300, 400], [62.6, 60.4, 57.8, 55.5, 50.2])
     made = aq.retemper(curve, 61.2, 60.0, previous=[(200, 2)])
