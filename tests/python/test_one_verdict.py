@@ -167,6 +167,7 @@ def test_below_the_rockwell_scale_is_said() -> None:
     told = aq.plan(curve, (17.5, 19)).best.cautions
     assert any("the window reaches below 20 HRC" in line for line in told)
     assert aq.convert_hardness(20.0, "HRC", "HV", table="astm-e140-1") == 238.0
+    assert "outside 20 to 70 HRC" in aq.decide(aq.Estimate(18, 0.3, "HRC"), 17, 19).why
     with pytest.raises(aq.OutOfRangeError):
         aq.convert_hardness(19.9, "HRC", "HV", table="astm-e140-1")
 
@@ -184,3 +185,21 @@ def test_no_hint_sends_in_a_circle(name: str) -> None:
         aq.plan(name, (60, 62))
     assert "aq.steel(" not in str(caught.value)
     assert "TemperingCurve" in str(caught.value)
+
+
+def test_neither_certainty_is_said() -> None:
+    """A normal tail is no certainty: JCGM 106:2012, from memory."""
+    assert "over 99 % chance" in aq.decide(aq.Estimate(60, 0.1, "HRC"), 55, 65).why
+    assert "under 1 % chance" in aq.decide(aq.Estimate(50, 0.1, "HRC"), 55, 65).why
+
+
+def test_a_plan_by_own_coupons_says_whose_readings_they_are() -> None:
+    """Invented coupons of one bar, no block read."""
+    coupons = {
+        "coupon": list("abcdef"),
+        "temper_degc": [175, 200, 225, 250, 275, 300],
+        "hold_h": [2.0] * 6,
+        "hrc": [61.5, 60.4, 59.1, 57.9, 56.6, 55.5],
+    }
+    told = " ".join(aq.plan(aq.fit_coupons(coupons).curve, (59, 61)).best.cautions)
+    assert "no tester's bias was given" in told
