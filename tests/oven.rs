@@ -300,9 +300,9 @@ fn soak_says_when_the_hold_began() {
     let log = scenario("b", B);
     let soak = log.soak(Part::Plate(4.0), SoakOptions::around(Surroundings::StillAir)).unwrap();
     assert!(soak.biot < 0.1 && (soak.hold_c - 200.0).abs() < 1e-9);
-    let (low, high) = soak.start_of_hold.interval(0.95).unwrap();
-    assert!(low < soak.start_of_hold.value() && soak.start_of_hold.value() < high);
-    assert!(soak.minutes_lost.value() > 0.0);
+    let (low, high) = soak.start_of_hold().unwrap().interval(0.95).unwrap();
+    assert!(low < soak.start_of_hold().unwrap().value() && soak.start_of_hold().unwrap().value() < high);
+    assert!(soak.minutes_lost().unwrap().value() > 0.0);
     assert!(soak.received(UNKNOWN_STEEL, Gaps::Bound, Place::Core).is_ok());
     let salt = SoakOptions::around(Surroundings::Salt);
     let varying = SoakOptions { capacity: HeatCapacity::En1993, ..salt };

@@ -16,6 +16,7 @@ mod elapsed;
 mod feed;
 mod fit;
 mod formula;
+mod hold;
 mod identify;
 mod lag;
 mod loading;
@@ -56,6 +57,7 @@ pub use controller::{
 pub use corrections::{read_corrections, read_named_corrections};
 pub use doors::DoorEvent;
 pub use formula::Formula;
+pub use hold::Hold;
 pub use identify::{OVEN_MODEL, OvenModel, identify_oven, two_point};
 pub use lag::{
     BIOT_NUMBER, DIP, DIP_OVER, LOST_HOLD, LOST_HOLD_OVER, SWING_AMPLITUDE, SWING_OVER, TIME_CONSTANT, biot_number,

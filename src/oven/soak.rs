@@ -3,22 +3,20 @@
 use serde::{Deserialize, Serialize};
 
 use super::clean::median;
+use super::hold::{Approach, CUT_OFF, Hold, WITHIN_C, banded};
 use super::lag::{LARGEST_BIOT, biot_number, time_constant_s};
 use super::log::OvenLog;
 use super::material::HeatCapacity;
-use super::radiation::radiation_offset_delta_c;
+use super::radiation::settled_rise_delta_c;
 use super::received::{Gaps, Received};
 use super::response::{Following, LagBand, Response, Section, Trace};
 use super::role::Role;
 use super::section::{Part, Place};
 use super::surroundings::Surroundings;
 use super::within::{assumption, rising};
-use crate::error::{Error, Result};
-use crate::estimate::{Estimate, Shape};
+use crate::error::{Error, Result, Text};
+use crate::estimate::Estimate;
 use crate::temper::ConstantBelief;
-
-/// Within this the part counts as being at the hold's level.
-const WITHIN_C: f64 = 5.0;
 
 /// A part in the air of a record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -35,10 +33,12 @@ pub struct Soak {
     pub biot: f64,
     /// The level of the hold.
     pub hold_c: f64,
-    /// Elapsed seconds at which the core is within 5 °C of that level.
-    pub start_of_hold: Estimate,
-    /// Minutes between the air being there and the core being there.
-    pub minutes_lost: Estimate,
+    /// When the core came within 5 °C of that level; nothing where it never did.
+    pub hold: Option<Hold>,
+    /// The hottest the core got, °C.
+    pub furthest: Estimate,
+    /// The hottest the air got, °C.
+    pub hottest_air_c: f64,
     /// Temperature of the core with the likely coefficient.
     pub core: Trace,
     /// Temperature of the skin with the likely coefficient.
@@ -78,8 +78,7 @@ impl OvenLog {
     ///
     /// # Errors
     /// [`Error::Refused`] without an air channel, or for a heat capacity that goes with temperature beyond a Biot number
-    /// of 0.1; [`Error::InvalidValue`] for a size or a coefficient that is not positive; [`Error::NoAnswer`] when the
-    /// part never gets to the hold; [`Error::NotDetermined`] where a fit was asked for and the record does not give it.
+    /// of 0.1; [`Error::InvalidValue`] for a size or a coefficient that is not positive; [`Error::NotDetermined`] where a fit was asked for and the record does not give it.
     pub fn soak(&self, part: Part, options: SoakOptions) -> Result<Soak> {
         if self.channel(Role::Air).is_none() {
             return Err(Error::Refused {
@@ -118,41 +117,41 @@ impl OvenLog {
         }
         let hold_c = self.hold_level();
         let radiation_c = match options.element {
-            Some((element_c, view_factor, emissivity)) => {
-                radiation_offset_delta_c(element_c, hold_c, view_factor, emissivity, band.0)?
-            }
+            Some(element) => settled_rise_delta_c(element, hold_c, band.0)?,
             None => 0.0,
         };
         let section =
             Section { part, h_w_m2k: band, place: Place::Core, capacity: options.capacity, lumped, radiation_c };
-        let reached = |response: Option<&Response>| -> Result<Option<f64>> {
-            let trace = self.part_trace(Role::Air, response)?;
-            let place = trace.celsius.iter().position(|&celsius| celsius >= hold_c - WITHIN_C);
-            Ok(place.and_then(|index| trace.seconds.get(index).copied()))
-        };
-        let never = || Error::NoAnswer {
-            model: "oven.soak".into(),
-            asked: "when the hold began".into(),
-            why: format!("the part never comes within {WITHIN_C} °C of {hold_c:.0} °C").into(),
-            hint: "The log is too short for this section, or the hold's level is not what the setpoint says".into(),
-        };
-        let air = reached(None)?.ok_or_else(never)?;
-        let likely_s = reached(Some(&section.response(band.1)?))?.ok_or_else(never)?;
-        let soonest = reached(Some(&section.response(band.2)?))?.unwrap_or(likely_s);
-        let latest = reached(Some(&section.response(band.0)?))?.unwrap_or_else(|| self.span_s().1);
-        let assumed = match &fitted {
-            Some(h) => {
-                format!("a {}: h = {:.0} W/m2K, u = {:.0}, fitted to the part side", part.text(), h.value(), h.u())
+        let mut assumed: Vec<Text> = vec![
+            match &fitted {
+                Some(h) => {
+                    format!("a {}: h = {:.0} W/m2K, u = {:.0}, fitted to the part side", part.text(), h.value(), h.u())
+                }
+                None => assumption(part, options.surroundings, band),
             }
-            None => assumption(part, options.surroundings, band),
+            .into(),
+        ];
+        if !lumped {
+            assumed.push("its core counts: the skin is there sooner".into());
+        }
+        let approach = |response: Option<&Response>| -> Result<Approach> {
+            Ok(Approach::of(&self.part_trace(Role::Air, response)?, hold_c - WITHIN_C))
         };
-        let banded = |value: f64, low: f64, high: f64, unit: &'static str| {
-            let made = Estimate::new(value, unit)
-                .with("lag", (high - low) / 12f64.sqrt())
-                .shaped(Shape::Bounds { low, high })
-                .assuming(assumed.clone());
-            if lumped { made } else { made.assuming("its core counts: the skin is there sooner") }
-        };
+        let air = approach(None)?;
+        let likely = approach(Some(&section.response(band.1)?))?;
+        let (quick, slow) = (approach(Some(&section.response(band.2)?))?, approach(Some(&section.response(band.0)?))?);
+        let furthest = banded(likely.hottest_c, (slow.hottest_c, quick.hottest_c), "°C", &assumed);
+        if slow.reached_s.is_none() {
+            assumed.push(CUT_OFF.into());
+        }
+        let hold = likely.reached_s.zip(air.reached_s).map(|(likely_s, air_s)| {
+            let ends = (quick.reached_s.unwrap_or(likely_s), slow.reached_s.unwrap_or_else(|| self.span_s().1));
+            let lost = |since_s: f64| (since_s - air_s) / 60.0;
+            Hold {
+                start: banded(likely_s, ends, "s", &assumed),
+                minutes_lost: banded(lost(likely_s), (lost(ends.0), lost(ends.1)), "min", &assumed),
+            }
+        });
         let at = |place: Place| -> Result<Trace> {
             self.part_trace(Role::Air, Some(&Section { place, ..section }.response(band.1)?))
         };
@@ -163,8 +162,9 @@ impl OvenLog {
             lag,
             biot: biot_number(size, band.1)?,
             hold_c,
-            start_of_hold: banded(likely_s, soonest, latest, "s"),
-            minutes_lost: banded((likely_s - air) / 60.0, (soonest - air) / 60.0, (latest - air) / 60.0, "min"),
+            hold,
+            furthest,
+            hottest_air_c: air.hottest_c,
             core: at(Place::Core)?,
             surface: at(Place::Surface)?,
             fitted,
@@ -195,41 +195,9 @@ impl Soak {
     pub fn received(&self, c: ConstantBelief, gaps: Gaps, place: Place) -> Result<Received> {
         let following = Following::Section(Section { place, ..self.section });
         let mut got = self.log.received_from(Role::Air, c, Some(following), gaps)?;
-        for assumption in self.start_of_hold.assumptions() {
+        for assumption in self.furthest.assumptions() {
             got.estimate = got.estimate.assuming(assumption.clone());
         }
         Ok(got)
-    }
-
-    /// Whether the core is within `within_delta_c` of the hold's level at an elapsed second: yes or no for the whole
-    /// band of coefficients, or nothing where the coefficient decides.
-    ///
-    /// # Errors
-    /// As [`OvenLog::soak`]; [`Error::OutOfRange`] for a time outside the record.
-    pub fn is_through(&self, at_s: f64, within_delta_c: f64) -> Result<Option<bool>> {
-        let (start, end) = self.log.span_s();
-        if !(start..=end).contains(&at_s) {
-            return Err(Error::OutOfRange {
-                model: "oven.soak".into(),
-                argument: "at_s".into(),
-                value: at_s,
-                unit: "s".into(),
-                low: start,
-                high: end,
-                stated_by: "the log's first and last row".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give elapsed seconds of the log".into(),
-            });
-        }
-        let (low, _, high) = self.section.h_w_m2k;
-        let there = |h: f64| -> Result<bool> {
-            let trace = self.log.part_trace(Role::Air, Some(&self.section.response(h)?))?;
-            let until = trace.seconds.partition_point(|&time| time <= at_s);
-            let now = until.checked_sub(1).and_then(|index| trace.celsius.get(index)).copied().unwrap_or(f64::NAN);
-            Ok(now >= self.hold_c - within_delta_c)
-        };
-        let (slow, quick) = (there(low)?, there(high)?);
-        Ok((slow == quick).then_some(slow))
     }
 }

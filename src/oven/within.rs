@@ -166,12 +166,12 @@ pub struct Through {
     pub part: Part,
     /// `Some(true)` whatever the coefficient in its band, `Some(false)` whatever it is, nothing where that decides.
     pub verdict: Option<bool>,
-    /// Core at the time asked for, °C.
+    /// Core at the time asked for, °C; at its hottest where a record was asked without a time.
     pub core: Estimate,
     /// Skin at that time, °C.
     pub surface: Estimate,
-    /// Seconds it takes the core to come within the degrees asked for.
-    pub time: Estimate,
+    /// Seconds it takes the core to come within the degrees asked for; nothing where a record ends before.
+    pub time: Option<Estimate>,
     /// Biot number at the likely coefficient.
     pub biot: f64,
     /// Degrees that count as being there.
@@ -219,7 +219,7 @@ pub fn is_through(
         verdict,
         core: there(Place::Core)?,
         surface: there(Place::Surface)?,
-        time: banded(usual, quickest, slowest, "s"),
+        time: Some(banded(usual, quickest, slowest, "s")),
         biot: biot_number(part.volume_by_area_mm(), likely)?,
         within_delta_c,
     })

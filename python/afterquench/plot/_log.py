@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ..errors import AfterquenchError
+from ..errors import AfterquenchError, NoAnswerError
 from ._style import AIR, CURVE, HAZARD, STEEL, WINDOW, axes_or_new, plain
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 def log(
     oven_log: Any, ax: Axes | None = None, *, c: float | tuple[float, float] = (15.0, 20.0), soak: Any = None
 ) -> Axes:
-    """An oven log: air, the sensor beside the part, what the steel got, door openings, holes and repairs.
+    """An oven log: set point, air, the sensor beside the part, what the steel got, door openings, holes and repairs.
 
     Parameters
     ----------
@@ -41,14 +41,15 @@ def log(
     # A line through a hole would say what nobody measured: a point without a value breaks it.
     breaks = np.searchsorted(minutes, [gap.end_s / 60.0 for gap in oven_log.gaps])
     minutes = np.insert(minutes, breaks, np.nan)
-    for role, label, colour, width in (
-        ("air", "air", AIR, 1.0),
-        ("part_side", "beside the part", STEEL, 1.8),
+    for role, label, colour, width, style in (
+        ("setpoint", "set point", "black", 0.9, ":"),
+        ("air", "air", AIR, 1.0, "-"),
+        ("part_side", "beside the part", STEEL, 1.8, "-"),
     ):
         if role in frame:
             values = np.insert(np.asarray(frame[role], float), breaks, np.nan)
             if np.isfinite(values).any():
-                ax.plot(minutes, values, color=colour, linewidth=width, label=label)
+                ax.plot(minutes, values, color=colour, linewidth=width, linestyle=style, label=label)
     for place, gap in enumerate(oven_log.gaps):
         name = "hole" if place == 0 else None
         ax.axvspan(gap.start_s / 60.0, gap.end_s / 60.0, color=HAZARD, alpha=0.30, linewidth=0, label=name)
@@ -69,7 +70,8 @@ def log(
     _mark_received(ax, oven_log, c)
     plain(ax)
     ax.set(xlabel="Elapsed time (min)", ylabel="Temperature (°C)")
-    ax.legend(fontsize="small", frameon=False)
+    # A ground of its own: the legend's place is chosen by the lines alone, and holes are none.
+    ax.legend(fontsize="small", framealpha=0.9, edgecolor="none")
     return ax
 
 
@@ -93,7 +95,10 @@ def _mark_doors(ax: Axes, oven_log: Any) -> None:
 def _mark_soak(ax: Axes, soak: Any) -> None:
     part = soak.to_frame()
     ax.plot(part["elapsed_s"] / 60.0, part["part"], color=WINDOW, linewidth=1.6, label="part, from the air")
-    low, high = soak.start_of_hold.interval(0.95)
+    try:
+        low, high = soak.start_of_hold.interval(0.95)
+    except NoAnswerError:  # a part that never gets to its hold is still worth seeing
+        return
     ax.axvspan(low / 60.0, high / 60.0, color=WINDOW, alpha=0.15, linewidth=0, label="its hold begins")
 
 

@@ -7,7 +7,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 use super::log::{OvenLog, gap_policy, history_of, is_single};
-use super::within::{place_named, verdict};
+use super::within::{Through, place_named};
 use crate::arguments::{argument_type, belief, data_frame};
 use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
@@ -127,15 +127,25 @@ pub fn heat_capacity_named(py: Python<'_>, name: &str) -> PyResult<HeatCapacity>
 #[pymethods]
 impl Soak {
     /// Elapsed seconds at which the part is within 5 °C of the hold's level, with the range the lag gives it.
+    ///
+    /// Raises
+    /// ------
+    /// NoAnswerError
+    ///     Where the part never gets there: `through` says how far it got, and `history` what it got.
     #[getter]
-    fn start_of_hold(&self) -> Estimate {
-        self.core.start_of_hold.clone().into()
+    fn start_of_hold(&self, py: Python<'_>) -> PyResult<Estimate> {
+        self.core.start_of_hold().cloned().map(Into::into).or_raise(py)
     }
 
     /// Minutes between the air being there and the part being there.
+    ///
+    /// Raises
+    /// ------
+    /// NoAnswerError
+    ///     Where the part never gets there.
     #[getter]
-    fn minutes_lost(&self) -> Estimate {
-        self.core.minutes_lost.clone().into()
+    fn minutes_lost(&self, py: Python<'_>) -> PyResult<Estimate> {
+        self.core.minutes_lost().cloned().map(Into::into).or_raise(py)
     }
 
     /// Time constant in s: shortest, likely, longest.
@@ -174,12 +184,45 @@ impl Soak {
         self.core.hold_c
     }
 
-    /// Whether the core is within some degrees of the hold's level at an elapsed second.
+    /// Whether the core gets within some degrees of the hold's level, and how far it got.
     ///
     /// Parameters
     /// ----------
-    /// at_s : float
-    ///     Elapsed seconds of the log.
+    /// at_s : float, optional
+    ///     Elapsed seconds of the log; without it, the moment at which the core is hottest.
+    /// within_delta_c : float
+    ///     How near in °C is near enough.
+    ///
+    /// Returns
+    /// -------
+    /// Through
+    ///     Its seconds are counted from when the part went in. A part that never gets there is not through.
+    ///
+    /// Raises
+    /// ------
+    /// OutOfRangeError
+    ///     For a time outside the log.
+    /// InvalidValueError
+    ///     For degrees that are not positive.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import afterquench as aq
+    /// >>> rows = "".join(f"{60 * i},200\n" for i in range(60))
+    /// >>> aq.read_log(("elapsed_s,air_degc\n" + rows).encode(), load_s=0).soak(50).through()
+    /// Through: no; core 149 °C [113 .. 179], not there within the log
+    #[pyo3(signature = (at_s=None, within_delta_c=5.0))]
+    fn through(&self, py: Python<'_>, at_s: Option<f64>, within_delta_c: f64) -> PyResult<Through> {
+        let core = py.detach(|| self.core.through(at_s, within_delta_c)).or_raise(py)?;
+        Ok(Through { core })
+    }
+
+    /// The verdict of `through` alone.
+    ///
+    /// Parameters
+    /// ----------
+    /// at_s : float, optional
+    ///     Elapsed seconds of the log; without it, the moment at which the core is hottest.
     /// within_delta_c : float
     ///     How near in °C is near enough.
     ///
@@ -192,9 +235,11 @@ impl Soak {
     /// ------
     /// OutOfRangeError
     ///     For a time outside the log.
-    #[pyo3(signature = (at_s, within_delta_c=5.0))]
-    fn is_through(&self, py: Python<'_>, at_s: f64, within_delta_c: f64) -> PyResult<&'static str> {
-        py.detach(|| self.core.is_through(at_s, within_delta_c)).map(verdict).or_raise(py)
+    /// InvalidValueError
+    ///     For degrees that are not positive.
+    #[pyo3(signature = (at_s=None, within_delta_c=5.0))]
+    fn is_through(&self, py: Python<'_>, at_s: Option<f64>, within_delta_c: f64) -> PyResult<&'static str> {
+        Ok(self.through(py, at_s, within_delta_c)?.verdict())
     }
 
     /// What the part got.
@@ -234,15 +279,26 @@ impl Soak {
     }
 
     fn __repr__(&self) -> String {
-        let (low, high) = self.core.start_of_hold.interval(0.95).unwrap_or((f64::NAN, f64::NAN));
+        let range = |estimate: &afterquench::Estimate| {
+            let (low, high) = estimate.interval(0.95).unwrap_or((f64::NAN, f64::NAN));
+            format!("[{low:.0} .. {high:.0}]")
+        };
+        let hold = match &self.core.hold {
+            Some(hold) => format!("hold from {:.0} s {}", hold.start.value(), range(&hold.start)),
+            None => format!(
+                "never at its hold of {:.0} °C: core up to {:.0} °C {}",
+                self.core.hold_c,
+                self.core.furthest.value(),
+                range(&self.core.furthest)
+            ),
+        };
         format!(
-            "Soak: {} in {}, time constant {:.0} s [{:.0} .. {:.0}], hold from {:.0} s [{low:.0} .. {high:.0}]",
+            "Soak: {} in {}, time constant {:.0} s [{:.0} .. {:.0}], {hold}",
             self.core.section.part.text(),
             self.core.surroundings,
             self.core.lag.likely_s,
             self.core.lag.low_s,
             self.core.lag.high_s,
-            self.core.start_of_hold.value(),
         )
     }
 

@@ -240,7 +240,7 @@ fn section_temperature(
 
 /// Whether a section is through: its core at the oven's temperature, whatever the heat transfer coefficient in its band.
 ///
-/// Made by `is_through`.
+/// Made by `is_through` for a steady oven, and by `Soak.through` for a logged one.
 ///
 /// Attributes
 /// ----------
@@ -261,11 +261,12 @@ fn section_temperature(
 #[pyclass(module = "afterquench._native", frozen, eq)]
 #[derive(Clone, PartialEq)]
 pub struct Through {
-    core: Core,
+    /// The core's answer.
+    pub core: Core,
 }
 
 /// A verdict in words.
-pub const fn verdict(decided: Option<bool>) -> &'static str {
+const fn verdict(decided: Option<bool>) -> &'static str {
     match decided {
         Some(true) => "yes",
         Some(false) => "no",
@@ -277,7 +278,7 @@ pub const fn verdict(decided: Option<bool>) -> &'static str {
 impl Through {
     /// "yes", "no" or "not decided".
     #[getter]
-    fn verdict(&self) -> &'static str {
+    pub fn verdict(&self) -> &'static str {
         verdict(self.core.verdict)
     }
 
@@ -294,9 +295,20 @@ impl Through {
     }
 
     /// Seconds until the core is there.
+    ///
+    /// Raises
+    /// ------
+    /// NoAnswerError
+    ///     Where a log ends before it is.
     #[getter]
-    fn time_s(&self) -> Estimate {
-        self.core.time.clone().into()
+    fn time_s(&self, py: Python<'_>) -> PyResult<Estimate> {
+        let never = || Error::NoAnswer {
+            model: "oven.soak".into(),
+            asked: "how long the core takes".into(),
+            why: format!("it is never within {} °C of its hold in this log", self.core.within_delta_c).into(),
+            hint: "aq.time_to_within gives the time in a steady oven".into(),
+        };
+        self.core.time.clone().map(Into::into).ok_or_else(never).or_raise(py)
     }
 
     /// Biot number at the likely coefficient.
@@ -306,18 +318,12 @@ impl Through {
     }
 
     fn __repr__(&self) -> String {
-        let range = |estimate: &afterquench::Estimate| estimate.interval(0.95).unwrap_or((f64::NAN, f64::NAN));
-        let (core, time) = (range(&self.core.core), range(&self.core.time));
-        format!(
-            "Through: {}; core {:.0} °C [{:.0} .. {:.0}], {:.0} s needed [{:.0} .. {:.0}]",
-            self.verdict(),
-            self.core.core.value(),
-            core.0,
-            core.1,
-            self.core.time.value(),
-            time.0,
-            time.1
-        )
+        let text = |estimate: &afterquench::Estimate, what: &str| {
+            let (low, high) = estimate.interval(0.95).unwrap_or((f64::NAN, f64::NAN));
+            format!("{:.0} {what} [{low:.0} .. {high:.0}]", estimate.value())
+        };
+        let time = self.core.time.as_ref().map_or("not there within the log".to_owned(), |time| text(time, "s needed"));
+        format!("Through: {}; core {}, {time}", self.verdict(), text(&self.core.core, "°C"))
     }
 
     fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Reduced<'py>> {
