@@ -63,8 +63,10 @@ bench: setup  ## divan benches of the core, ratios against NumPy, SciPy and numb
 	python benches/side_by_side.py
 	python benches/promised.py
 
-calibration: setup  ## 2,000 invented oven logs of known truth: how often the stated range holds it (takes minutes)
+calibration: setup  ## invented logs, coupons and parts of known truth: how often the stated ranges hold it (takes minutes)
 	PYTHONPATH=tests/python $(BIN)/python -m oven_truth docs/calibration_oven.md
+	$(BIN)/python benches/calibration_coupons.py
+	$(BIN)/python benches/calibration_decisions.py
 
 prediction: setup  ## fits the composition predictor again and scores it beside its rivals, a steel left out at a time
 	$(BIN)/python -m pip install 'scikit-learn>=1.5,<2'
