@@ -111,7 +111,7 @@ const NEAR_DELTA_C: f64 = 15.0;
 /// What answers for a steel.
 enum Answerer<'a> {
     Table(&'a SteelCurve),
-    Model(CompositionSteel),
+    Model(Arc<CompositionSteel>),
 }
 
 impl Steel {
@@ -253,7 +253,7 @@ impl Steel {
     fn answerer(&self) -> Result<Answerer<'_>> {
         let curve = match (self.default_curve(), self.by_composition()) {
             (Err(no_curve), Err(why)) => return Err(no_curve.because(&why)),
-            (Err(_), Ok(model)) => return Ok(Answerer::Model(model)),
+            (Err(_), Ok(model)) => return Ok(Answerer::Model(Arc::new(model))),
             (Ok(curve), Ok(model)) if curve.fit.is_some() && curve.curve.u_level() > model.u_level() => {
                 let remark = format!(
                     "its measured curve ({}) misses its own rows by {:.1} HRC (one standard deviation), more than the \
@@ -262,7 +262,7 @@ impl Steel {
                     curve.curve.u_level(),
                     model.u_level()
                 );
-                return Ok(Answerer::Model(model.remarking(remark)));
+                return Ok(Answerer::Model(Arc::new(model.remarking(remark))));
             }
             (Ok(curve), _) => curve,
         };
@@ -286,7 +286,7 @@ impl Steel {
     pub fn answering(&self) -> Result<Arc<dyn HardnessAfterTemper>> {
         Ok(match self.answerer()? {
             Answerer::Table(curve) => Arc::<TemperingCurve>::clone(&curve.curve),
-            Answerer::Model(made) => Arc::new(made),
+            Answerer::Model(made) => made,
         })
     }
 
