@@ -64,6 +64,7 @@ bench: setup  ## divan benches of the core, then ratios against NumPy, SciPy and
 
 calibration: setup  ## 2,000 invented oven logs of known truth: how often the stated range holds it (takes minutes)
 	PYTHONPATH=tests/python $(BIN)/python -m oven_truth docs/calibration_oven.md
+	PYTHONPATH=tests/python $(BIN)/python -m oven_truth.sensors docs/faults.md
 
 prediction: setup  ## fits the composition predictor again and scores it beside its rivals, a steel left out at a time
 	$(BIN)/python -m pip install 'scikit-learn>=1.5,<2'

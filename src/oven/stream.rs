@@ -8,6 +8,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::assemble::{Reading, correct, loading, picked};
+use super::began::Began;
 use super::cell::TemperatureUnit;
 use super::clean;
 use super::clock::DAY_S;
@@ -110,6 +111,7 @@ pub(super) fn stream(
         .collect();
     let mut log = OvenLog {
         file: file.to_owned(),
+        began: Began::Counter,
         seconds: vec![survey.ends_s.0, survey.ends_s.1],
         channels,
         repairs: std::mem::take(&mut survey.repairs),
