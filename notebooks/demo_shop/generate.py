@@ -103,6 +103,55 @@ def write_log(seconds: list[tuple[float, float, float, float]]) -> None:
     write("oven_log.csv", head, rows, "Sample about every 15 s; the probe lies beside a gauge.")
 
 
+def write_borrowed_log(seconds: list[tuple[float, float, float, float]]) -> None:
+    """The same run as a borrowed recorder saw it: another dialect, a clock nobody set, and more that goes wrong."""
+    chance = random.Random(52)
+    lines = [f"{NOTE} The run of oven_log.csv by a second recorder.", "Interval;10 s", ""]
+    lines.append("Date/Time;T1 [°C];T2 [°C]")
+    for second in range(0, END_S + 1, 10):
+        if POWER_OFF_S <= second < POWER_BACK_S:
+            continue  # the recorder hangs on the same fuse
+        air, _, probe, _ = seconds[second]
+        minutes = 22 * 60 + 10 + second // 60
+        clock = f"{13 + minutes // 1440}.02.2032 {minutes % 1440 // 60:02d}:{minutes % 60:02d}:{second % 60:02d}"
+        texts = [f"{air + chance.gauss(0, 0.2):.1f}", f"{probe + chance.gauss(0, 0.2):.1f}"]
+        if second == 6300:
+            texts[1] = "612.4"  # a spike: no 6 mm of steel can follow it
+        if 8000 <= second < 8040:
+            texts[0] = "1372.0"  # the end of the range, which means an open circuit
+        lines.append(";".join([clock, *texts]).replace(".", ",").replace(",", ".", 2))
+        if second == 9500:
+            lines.append(lines[-1])
+    lines[-1] = lines[-1][:25]  # the plug was pulled while it wrote
+    (HERE / "borrowed_recorder.csv").write_bytes(("\ufeff" + "\r\n".join(lines)).encode())
+
+
+# Front-left, front-right, back-left, back-right below; the same above; centre.
+PLACES_C = {"s1": -2.6, "s2": -3.4, "s3": 0.3, "s4": -0.2, "s5": 0.9, "s6": 0.2, "s7": 2.9, "s8": 2.4, "s9": 0.5}
+
+
+def write_survey() -> None:
+    """Nine sensors in the empty oven for forty minutes, and what a comparison found of each sensor."""
+    chance = random.Random(907)
+    errors = {name: chance.gauss(0, 0.7) for name in PLACES_C}
+    rows: list[list[object]] = []
+    for second in range(0, 2401, 30):
+        swing = 0.9 * math.sin(2 * math.pi * second / 540)
+        shown = [SETPOINT_C + off + swing + errors[name] + chance.gauss(0, 0.1) for name, off in PLACES_C.items()]
+        control = SETPOINT_C + 0.7 * swing + chance.gauss(0, 0.1)
+        rows.append([second, *(f"{value:.1f}" for value in (*shown, control))])
+    head = ["elapsed_s", *(f"{name}_degc" for name in PLACES_C), "control_degc"]
+    write(
+        "survey.csv",
+        head,
+        rows,
+        "s1..s4 lower corners (front-left, front-right, back-left, back-right), s5..s8 upper, s9 centre.",
+    )
+    found = [[name, f"{-error + chance.gauss(0, 0.15):.1f}", "0.6"] for name, error in errors.items()]
+    head = ["sensor", "correction_to_add_degc", "expanded_uncertainty_k2_degc"]
+    write("survey_sensors.csv", head, found, "Found by comparison at 215 °C.")
+
+
 def write_readings(hardness: float) -> None:
     """Block and gauges as the tester shows them."""
     chance = random.Random(1823)
@@ -130,6 +179,8 @@ def main() -> None:
     """Writes all files."""
     seconds = simulate()
     write_log(seconds)
+    write_borrowed_log(seconds)
+    write_survey()
     chance = random.Random(31)
     found = [
         [name, f"{-error + chance.gauss(0, 0.15):.1f}", "0.8"]

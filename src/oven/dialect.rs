@@ -149,11 +149,14 @@ pub(super) fn dialect(text: &[u8], file: &str, notes: &mut Notes) -> Result<Dial
         .max_by_key(|width| counts.iter().filter(|&count| count == width).count())
         .unwrap_or(1);
     let decimal = decimal(&shown, separator);
-    let first = shown.iter().zip(&counts).position(|((_, _, line), &count)| {
-        // A heading is as wide as the table, or names both a time and a temperature.
-        let wide = count.abs_diff(width) <= 1;
-        (wide || names_both(line, separator)) && looks_like_heading(line, separator, decimal)
-    });
+    // A heading names both a time and a temperature, or else is as wide as the table; one field may be lost.
+    let heading_where = |fits: &dyn Fn(&[u8], usize) -> bool| {
+        let mut lines = shown.iter().zip(&counts);
+        lines.position(|((_, _, line), &count)| fits(line, count) && looks_like_heading(line, separator, decimal))
+    };
+    let first = heading_where(&|line, _| names_both(line, separator))
+        .or_else(|| heading_where(&|_, count| count == width))
+        .or_else(|| heading_where(&|_, count| count.abs_diff(width) == 1));
     let begin = first
         .or_else(|| counts.iter().position(|&count| count == width))
         .and_then(|index| shown.get(index).map(|line| (index, line)));
@@ -423,6 +426,8 @@ mod tests {
             "Serial No.: 1234\nModel: X\n\nTime,T1,T2\nhh:mm:ss,degC,degC\n10:00:00,20.1,20.2\n10:00:10,20.1,20.2\n",
         );
         assert_eq!((made.columns.len(), made.body_line), (3, 6));
+        let made = of("Interval;10 s\n\nDate/Time;T1 [°C];T2 [°C]\n10:00:00;20,1;20,2\n10:00:10;20,1;20,2\n");
+        assert_eq!((made.columns.len(), made.body_line), (3, 4));
         assert!(dialect(b"time,air,part\n0,10,5,20,7\n10,10,5,20,7\n", "t", &mut Notes::new()).is_err());
     }
 }
