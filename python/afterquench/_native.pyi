@@ -1764,14 +1764,19 @@ def explain_sensor(
 ) -> tuple[SensorExplanation, ...]: ...
 @overload
 def wrong_type_temperature(
-    shown_c: float, wired: _Couple, set_as: _Couple, terminals_c: float = 25.0, *, out_of_range: _Policy | None = None
+    shown_c: float,
+    wired: _Couple,
+    set_as: _Couple,
+    terminals_c: float | None = None,
+    *,
+    out_of_range: _Policy | None = None,
 ) -> float: ...
 @overload
 def wrong_type_temperature(
     shown_c: ArrayLike,
     wired: _Couple,
     set_as: _Couple,
-    terminals_c: ArrayLike = 25.0,
+    terminals_c: ArrayLike | None = None,
     *,
     out_of_range: _Policy | None = None,
     out: NDArray[np.float64] | None = None,

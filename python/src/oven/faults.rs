@@ -145,8 +145,8 @@ impl SensorExplanation {
 ///     What the display shows, °C.
 /// wired, set_as : {"K", "J", "N", "T", "S"}
 ///     The type that is wired, and the one the controller is set to.
-/// terminals_c : array_like
-///     Temperature of the controller's terminals in °C, which it compensates by the wrong type.
+/// terminals_c : array_like, optional
+///     Temperature of the controller's terminals in °C, which it compensates by the wrong type; 25 without it.
 /// out_of_range : {"raise", "nan"}
 ///     What to do where one of the types does not reach.
 /// out, where
