@@ -98,8 +98,9 @@ for row in pd.read_csv(SHOP / "readings.csv", comment="#").to_dict("records"):
     except aq.RefusedError as refusal:
         print(f"{row['gauge']}:        {refusal.why}")
         continue
-    chance = f"{100 * decision.p_inside:.0f} % inside {LOWER:g} to {UPPER:g}"
-    print(f"{row['gauge']}:        {decision.verdict}: {readings.estimate()}, {chance}")
+    # No reading makes certain.
+    chance = "over 99" if decision.p_inside > 0.99 else f"{100 * decision.p_inside:.0f}"
+    print(f"{row['gauge']}:        {decision.verdict}: {readings.estimate()}, {chance} % inside {LOWER:g} to {UPPER:g}")
 
 # %% [markdown]
 # ## What next for the hard one
@@ -115,5 +116,5 @@ print(f"G4 again:  {again.best.temperature_c:.0f} °C, {again.best.time_h:g} h  
 
 # %%
 sheet = (OUTPUT / "tollbury_gauges.html").resolve()
-plan.sheet(sheet)
+aq.report.write_plan_sheet(plan, sheet, replace=True)
 print(f"Sheet:     {sheet}")

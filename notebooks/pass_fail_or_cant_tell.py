@@ -46,7 +46,9 @@ for readings in (
 tester = aq.tester_from_block([59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5)
 print(tester.advice)
 part = aq.Readings([58.7, 58.9, 59.3], "HRC", thickness_mm=2.2, place="flat, ground", tester=tester)
-print(part.estimate(), part.estimate().components)
+print(part.estimate())
+for component, u in part.estimate().components.items():
+    print(f"  {component:14} u = {u:.2f} HRC")
 
 # %% [markdown]
 # The law of propagation (GUM) adds variances; a million draws (JCGM 101) carry the distributions themselves. With three
@@ -119,6 +121,6 @@ axes.plot(chart.ewma["lower"], color="#b5421e", label="limits")
 axes.plot(chart.ewma["upper"], color="#b5421e")
 axes.set(xlabel="check", ylabel="value")
 axes.legend()
-print(chart)
+print("a drift:", chart.verdict)
 for row in chart.run_lengths:
-    print(f"{row['chart']:12} shift {row['shift']:g} s: {row['checks']:.1f} checks to a signal")
+    print(f"{row['chart']:12} a shift of {row['shift']:g} standard deviations: {row['checks']:.1f} checks to a signal")

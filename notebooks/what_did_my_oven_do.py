@@ -138,9 +138,8 @@ ax.legend()
 # %%
 survey = aq.survey(SHOP / "survey.csv", 215, SHOP / "survey_sensors.csv")
 print(survey)
-print(
-    "put the part near", ", ".join(survey.best_places[:3]), "and change the setting by", survey.setting_change_delta_c
-)
+near, change = ", ".join(survey.best_places[:3]), survey.setting_change_delta_c
+print(f"put the part near {near} and change the setting by {change:+.1f} °C")
 for place, estimate in survey.two_hour_equivalents(c=(15, 20)).items():
     print(f"{place}: {estimate}")
 for note in survey.notes:

@@ -357,3 +357,8 @@ else:
 
             return importlib.import_module(f".{name}", __name__)
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    """What is public; the modules that are imported at their first use are offered before it."""
+    return sorted(__all__)

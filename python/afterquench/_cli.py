@@ -8,8 +8,6 @@ from __future__ import annotations
 import sys
 from typing import NoReturn
 
-from .errors import AfterquenchError
-
 BAD_INPUT = 1
 BAD_USAGE = 2
 
@@ -25,13 +23,13 @@ def main() -> None:
 
     try:
         sys.exit(cli.main(prog_name="afterquench", standalone_mode=False) or 0)
-    except AfterquenchError as error:
-        _refuse(str(error), BAD_INPUT)
     except OSError as error:
         _refuse(f"{error.filename}: {error.strerror}" if error.filename else str(error), BAD_INPUT)
     except click.UsageError as error:
         asked = error.ctx.command_path if error.ctx else "afterquench"
         _refuse(f"{error.format_message()} See: {asked} --help", BAD_USAGE)
+    except click.ClickException as error:
+        _refuse(error.format_message(), BAD_INPUT)
     except click.Abort:
         _refuse("stopped", BAD_INPUT)
 

@@ -3,138 +3,16 @@
 from __future__ import annotations
 
 import math
-import textwrap
-import threading
-import warnings
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal, TypeVar
+from typing import Any
 
 import click
-from rich.console import Console
-from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
-from rich.table import Table
 
 import afterquench as aq
 
-from ._answers import estimate_text, to_json
-
-_Result = TypeVar("_Result")
-_Report = Callable[[int, int], object]
-
-# Work that ends within a second needs no bar.
-_PATIENCE_S = 1.0
-
-
-@dataclass
-class Answer:
-    """What a command found: one line, a table, what was assumed; and the same as data."""
-
-    headline: str
-    data: dict[str, Any]
-    table: Table | None = None
-    notes: Sequence[str] = field(default_factory=list)
-
-    def show(self, as_json: bool, warned: Sequence[str]) -> None:
-        """Prints it."""
-        if as_json:
-            click.echo(to_json({"answer": self.headline, **self.data, "warnings": list(warned)}))
-            return
-        console = Console(highlight=False, soft_wrap=False)
-        console.print(self.headline, style="bold", markup=False)
-        if self.table is not None:
-            console.print(self.table)
-        for note in self.notes:
-            text = textwrap.fill(f"- {note}", console.width, subsequent_indent="  ")
-            console.print(text, style="dim", markup=False)
-        for warning in warned:
-            Console(stderr=True, highlight=False).print(f"warning: {warning}", style="yellow", markup=False)
-
-
-class _Number(click.ParamType[float]):
-    """A number as people write it: not-a-number and infinity are slips here, not values."""
-
-    name = "number"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        try:
-            number = float(value)
-        except ValueError:
-            number = math.nan
-        if not math.isfinite(number):
-            self.fail(f"{value!r} is not a number.", param, ctx)
-        return number
-
-
-NUMBER = _Number()
-
-
-@contextmanager
-def _collected() -> Iterator[list[str]]:
-    """Warnings of ours as texts, shown with the answer instead of with a line of source code."""
-    texts: list[str] = []
-    with warnings.catch_warnings(record=True) as caught:
-        warnings.simplefilter("always", aq.AfterquenchWarning)
-        yield texts
-    texts += [str(warning.message) for warning in caught if issubclass(warning.category, aq.AfterquenchWarning)]
-
-
-def _answering(make: Callable[..., Answer]) -> Callable[..., None]:
-    """Runs a command's body and shows its answer; every command has `--json` through it."""
-
-    @click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")
-    def command(as_json: bool, **arguments: Any) -> None:
-        with _collected() as warned:
-            answer = make(**arguments)
-        answer.show(as_json, warned)
-
-    command.__doc__ = make.__doc__
-    command.__name__ = make.__name__
-    # click keeps the options that decorators below this one declared in this attribute.
-    command.__click_params__ += getattr(make, "__click_params__", [])  # type: ignore[attr-defined]
-    return command
-
-
-def _with_progress(what: str, work: Callable[[_Report], _Result]) -> _Result:
-    """Does the work, with a bar on stderr once it takes longer than a second.
-
-    The work is handed a function it may call with how much is done out of how much; the bar moves by it.
-    """
-    outcome: list[_Result] = []
-    failure: list[BaseException] = []
-    reported: dict[str, int] = {}
-
-    def report(done: int, total: int) -> None:
-        reported.update(completed=done, total=total)
-
-    def run() -> None:
-        try:
-            outcome.append(work(report))
-        except BaseException as error:
-            failure.append(error)
-
-    worker = threading.Thread(target=run, daemon=True)
-    worker.start()
-    worker.join(_PATIENCE_S)
-    if worker.is_alive():
-        columns = (SpinnerColumn(), TextColumn(what), BarColumn(), TimeElapsedColumn())
-        with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
-            bar = progress.add_task(what, total=None)
-            while worker.is_alive():
-                progress.update(bar, **reported)  # type: ignore[arg-type]
-                worker.join(0.1)
-    if failure:
-        raise failure[0]
-    return outcome[0]
-
-
-def _table(*columns: str) -> Table:
-    table = Table(box=None, header_style="bold", pad_edge=False, padding=(0, 2, 0, 0))
-    for column in columns:
-        table.add_column(column, overflow="fold")
-    return table
+from . import report
+from ._answers import chance_text, counted, estimate_text, row_count
+from ._shown import NUMBER, Answer, Listing, answering, with_progress
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -148,7 +26,7 @@ def cli() -> None:
 
 
 @cli.command()
-@_answering
+@answering
 @click.argument("steel")
 @click.option("--hrc", nargs=2, type=NUMBER, required=True, metavar="LOW HIGH", help="Hardness wanted.")
 @click.option("--as-quenched", "as_quenched_hrc", type=NUMBER, help="Hardness before the temper, HRC.")
@@ -157,18 +35,21 @@ def cli() -> None:
 @click.option("--time", "time_h", type=NUMBER, default=2.0, show_default=True, help="Hold of each cycle, h.")
 @click.option("--cycles", type=int, default=1, show_default=True, help="How many cycles.")
 @click.option("--cautions", "all_cautions", is_flag=True, help="Print every caution, not only the plan's own.")
-@click.option("--sheet", type=click.Path(path_type=Path), help="Also write the one-page sheet here (HTML).")
-def plan(steel: str, hrc: tuple[float, float], all_cautions: bool, sheet: Path | None, **options: Any) -> Answer:
+@click.option("--sheet", type=click.Path(path_type=Path), help="Also write the one-page sheet here (.html).")
+@click.option("--replace", is_flag=True, help="Let the sheet replace a file that is no sheet of ours.")
+def plan(
+    steel: str, hrc: tuple[float, float], all_cautions: bool, sheet: Path | None, replace: bool, **options: Any
+) -> Answer:
     """Set temperature and hold for a hardness window, with the chance of landing inside."""
-    made = _with_progress("planning", lambda _: aq.plan(steel, target_hrc=hrc, **options))
-    table = _table("temperature", "hold", "cycles", "hardness", "chance inside")
+    made = with_progress("planning", lambda _: aq.plan(steel, target_hrc=hrc, **options))
+    table = Listing("temperature", "hold", "cycles", "hardness", "chance inside")
     for schedule in made.schedules:
         table.add_row(
             f"{schedule.temperature_c:.0f} °C",
             f"{schedule.time_h:g} h",
             f"{schedule.cycles}",
             estimate_text(schedule.hrc),
-            f"{100 * schedule.p_inside:.0f} %",
+            chance_text(schedule.p_inside),
         )
     best = made.best
     data = {
@@ -194,18 +75,18 @@ def plan(steel: str, hrc: tuple[float, float], all_cautions: bool, sheet: Path |
     else:
         notes += [*made.cautions[:1], f"{len(made.cautions) - 1} more cautions with --cautions, and on the sheet"]
     if sheet is not None:
-        made.sheet(sheet)
+        report.write_plan_sheet(made, sheet, replace=replace)
         data["sheet"] = str(sheet)
         notes.append(f"sheet written to {sheet}")
     headline = (
         f"{steel} for {hrc[0]:g} to {hrc[1]:g} HRC: set {best.temperature_c:.0f} °C, "
-        f"{best.cycles} × {best.time_h:g} h; chance of landing inside {100 * best.p_inside:.0f} %"
+        f"{best.cycles} × {best.time_h:g} h; chance of landing inside {chance_text(best.p_inside)}"
     )
     return Answer(headline, data, table, notes)
 
 
 @cli.command()
-@_answering
+@answering
 @click.argument("temperature_c", type=NUMBER)
 @click.argument("time_h", type=NUMBER)
 @click.option("--at", "new_temperature_c", type=NUMBER, help="How long at this temperature instead, °C.")
@@ -229,7 +110,7 @@ def equivalent(
 
 
 @cli.command()
-@_answering
+@answering
 @click.argument("value", type=NUMBER)
 @click.argument("from_scale")
 @click.argument("to_scale")
@@ -244,24 +125,33 @@ def convert(value: float, from_scale: str, to_scale: str, table: str, u: float |
 
 
 @cli.command()
-@_answering
+@answering
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--unit", type=click.Choice(["C", "F", "K"]), help="Unit of the log, where the file does not say.")
-@click.option("--channels", type=click.Path(path_type=Path), help="CSV of known channel corrections.")
+@click.option("--unit", type=click.Choice(["C", "F", "K", "0.1C"]), help="Unit of the log, where the file has none.")
+@click.option("--time-unit", type=click.Choice(["s", "min", "h", "ms"]), help="Unit of a time column without one.")
+@click.option("--time", "time", metavar="COLUMN", help="Heading of the time.")
+@click.option("--air", metavar="COLUMN", help="Heading of the oven's air.")
+@click.option("--part-side", metavar="COLUMN", help="Heading of the sensor beside the part.")
+@click.option("--timezone", help="Time zone of a local clock, such as Europe/Berlin.")
+@click.option("--day-first/--month-first", default=None, help="How a date like 03/04/2026 is meant.")
+@click.option("--restart", "restart_s", type=NUMBER, help="How long a logger whose clock starts again was off, s.")
+@click.option("--corrections", type=click.Path(path_type=Path), help="CSV of the sensors' known corrections.")
 @click.option("--loaded-at", "load_s", type=NUMBER, help="When the parts went in, s into the log.")
 @click.option("--c", "c", type=NUMBER, help="The steel's constant C for hours; without it 15 to 20, flat.")
 def log(
-    file: Path, unit: Literal["C", "F", "K"] | None, channels: Path | None, load_s: float | None, c: float | None
+    file: Path, time: str | None, air: str | None, part_side: str | None, c: float | None, **options: Any
 ) -> Answer:
     """What the steel got from an oven log FILE, as the same flat temperature for two hours."""
-    read = _with_progress(
-        "reading the log",
-        lambda report: aq.read_log(file, unit=unit, corrections=channels, load_s=load_s, progress=report),
+    named = {role: heading for role, heading in (("time", time), ("air", air), ("part_side", part_side)) if heading}
+    read = with_progress(
+        "reading the log", lambda report: aq.read_log(file, channels=named or None, progress=report, **options)
     )
-    estimate = _with_progress("accumulating", lambda _: read.history(c=c)).estimate
-    table = _table("repaired", "rows", "seconds", "why")
+    estimate = with_progress("accumulating", lambda _: read.history(c=c)).estimate
+    table = Listing("repaired", "rows", "seconds", "why")
     for repair in read.repairs:
-        table.add_row(repair.kind, f"{len(repair.rows)}", _seconds(repair.seconds), repair.why)
+        rows = row_count(read, repair)
+        shown = "" if rows is None else "all" if rows == len(read.elapsed_s) else f"{rows}"
+        table.add_row(repair.kind, shown, _seconds(repair.seconds), repair.why)
     data = {
         "two_hour_equivalent": estimate,
         "channels": read.channels,
@@ -283,7 +173,7 @@ def _seconds(span: tuple[float, float] | None) -> str:
 
 
 @cli.command()
-@_answering
+@answering
 @click.argument("values", type=NUMBER, nargs=-1, required=True)
 @click.option("--scale", default="HRC", show_default=True, help="Scale the tester shows.")
 @click.option("--lower", type=NUMBER, help="Lower limit of the drawing, HRC.")
@@ -306,11 +196,8 @@ def readings(
     **where: Any,
 ) -> Answer:
     """Hardness from readings VALUES, corrected by a block, and pass, fail or not decided against limits."""
-    if (block is None) != (not on_block):
-        raise click.UsageError("--block and --on-block belong together: the block's value and what was read on it.")
-    tester = None if block is None else aq.tester_from_block(list(on_block), scale, *block)
-    given = aq.Readings(list(values), scale, tester=tester, **where)
-    table = _table("reading", "rule", "whose", "instead")
+    given = aq.Readings(list(values), scale, tester=_tester(block, on_block, scale), **where)
+    table = Listing("reading", "rule", "whose", "instead")
     for doubt in given.doubts:
         table.add_row(str(doubt.reading), doubt.rule, doubt.whose, doubt.instead)
     estimate = given.estimate()
@@ -321,17 +208,23 @@ def readings(
             for doubt in given.doubts
         ],
     }
-    headline = f"{len(values)} readings: {estimate_text(estimate)}"
+    headline = f"{counted(len(values), 'reading')}: {estimate_text(estimate)}"
     notes = list(estimate.assumptions)
     if lower is not None or upper is not None:
         decision = aq.decide(given, lower=lower, upper=upper, guard_band=_guard_band(guard_band))
-        headline = f"{decision.verdict}: {headline}; chance of being inside {100 * decision.p_inside:.0f} %"
+        headline = f"{decision.verdict}: {headline}; chance of being inside {chance_text(decision.p_inside)}"
         notes.insert(0, decision.why)
         data["decision"] = {
             name: getattr(decision, name)
             for name in ("verdict", "p_inside", "guard_band", "accept_lower", "accept_upper", "why")
         }
     return Answer(headline, data, table if given.doubts else None, notes)
+
+
+def _tester(block: tuple[float, float] | None, on_block: tuple[float, ...], scale: str) -> aq.Tester | None:
+    if (block is None) != (not on_block):
+        raise click.UsageError("--block and --on-block belong together: the block's value and what was read on it.")
+    return None if block is None else aq.tester_from_block(list(on_block), scale, *block)
 
 
 def _guard_band(text: str) -> str | float:
@@ -342,16 +235,26 @@ def _guard_band(text: str) -> str | float:
 
 
 @cli.command()
-@_answering
+@answering
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--steel", help="Base curve: a steel by its name; coupons then fix an offset from it.")
 @click.option("--leave-out", "leave_out", multiple=True, metavar="COUPON", help="A coupon not to use; repeat it.")
 @click.option("--c", "c", type=NUMBER, help="What is believed of C (hours) where the coupons do not determine it.")
-def coupons(file: Path, steel: str | None, leave_out: tuple[str, ...], c: float | None) -> Answer:
+@click.option("--block", nargs=2, type=NUMBER, metavar="VALUE U", help="Reference block, HRC, and its U (k = 2).")
+@click.option("--on-block", "on_block", type=NUMBER, multiple=True, help="A reading on that block; repeat it.")
+def coupons(
+    file: Path,
+    steel: str | None,
+    leave_out: tuple[str, ...],
+    c: float | None,
+    block: tuple[float, float] | None,
+    on_block: tuple[float, ...],
+) -> Answer:
     """Level, slope and C from a table of coupons FILE, or what is not determined and what would determine it."""
-    fit = aq.fit_coupons(file, steel=steel, leave_out=list(leave_out), c=c)
+    tester = _tester(block, on_block, "HRC")
+    fit = aq.fit_coupons(file, steel=steel, leave_out=list(leave_out), c=c, tester=tester)
     what = "offset from the base" if fit.is_offset else f"hardness at {fit.temperature_c:.0f} °C, {fit.time_h:g} h"
-    table = _table("what", "value", "95 %")
+    table = Listing("what", "value", "95 %")
     for name, quantity in ((what, fit.level), ("slope", fit.slope), ("C, hours", fit.c)):
         table.add_row(name, *_quantity(quantity))
     for doubt in fit.doubts:
@@ -373,7 +276,7 @@ def coupons(file: Path, steel: str | None, leave_out: tuple[str, ...], c: float 
     if isinstance(fit.c, aq.NotDetermined):
         notes.insert(0, f"C would be determined by {fit.c.would_determine}")
     doubtful = f"; doubtful: {', '.join(fit.doubtful)}" if fit.doubtful else ""
-    headline = f"{file.name}: {len(fit.used)} coupons, {what} {estimate_text(fit.level)}{doubtful}"
+    headline = f"{file.name}: {counted(len(fit.used), 'coupon')}, {what} {estimate_text(fit.level)}{doubtful}"
     return Answer(headline, data, table, notes)
 
 
@@ -395,7 +298,7 @@ def _determined(quantity: aq.Estimate | aq.NotDetermined) -> Any:
 
 
 @cli.command()
-@_answering
+@answering
 @click.argument("name", required=False)
 def steels(name: str | None) -> Answer:
     """The steels that are known, or what is known of one of them."""
@@ -404,7 +307,7 @@ def steels(name: str | None) -> Answer:
 
 def _all_steels() -> Answer:
     known = list(aq.steels())
-    table = _table("steel", "group", "as quenched", "curves")
+    table = Listing("steel", "group", "as quenched", "curves")
     for steel in known:
         quenched = "" if steel.as_quenched_hrc is None else f"{steel.as_quenched_hrc.value:.0f} HRC"
         table.add_row(steel.name, steel.group, quenched, f"{len(steel.curves)}")
@@ -413,7 +316,7 @@ def _all_steels() -> Answer:
 
 
 def _one_steel(steel: aq.Steel) -> Answer:
-    table = _table("°C", "hold", "HRC", "source")
+    table = Listing("°C", "hold", "HRC", "source")
     for curve in steel.curves:
         hold = f"{curve.time_h:g} h" if curve.time_is_stated else "not stated"
         for temperature_c, hrc in zip(curve.temperature_c, curve.hrc, strict=True):

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ._answers import chance_text, counted, row_count
 from ._native import __version__
 
 if TYPE_CHECKING:
@@ -25,7 +26,11 @@ if TYPE_CHECKING:
 
 SCHEMA = "afterquench.record/1"
 
-LOCAL_RULES = "Local codes and licensed practice come first; this is arithmetic about hardness, not about safety."
+# Every plan's first caution, for a record without a plan; a test keeps the two the same.
+LOCAL_RULES = (
+    "Local codes and licensed practice come first; this is arithmetic about hardness and no statement that a part, an "
+    "oven or a way of working is safe"
+)
 
 
 def data(
@@ -57,6 +62,7 @@ def data(
                 {
                     "kind": repair.kind,
                     "rows": [int(row) for row in repair.rows],
+                    "row_count": row_count(log, repair),
                     "seconds": None if repair.seconds is None else [_number(second) for second in repair.seconds],
                     "why": repair.why,
                 }
@@ -81,8 +87,7 @@ def data(
         }
         assumptions += decision.estimate.assumptions
     made["assumptions"] = list(dict.fromkeys(assumptions))
-    made["cautions"] = [LOCAL_RULES, *(plan.cautions if plan is not None else [])]
-    made["cautions"] = list(dict.fromkeys(made["cautions"]))
+    made["cautions"] = list(plan.cautions) if plan is not None else [LOCAL_RULES]
     return made
 
 
@@ -161,6 +166,10 @@ def _shown(estimate: dict[str, Any]) -> str:
     return f"{estimate['value']:.1f} {estimate['unit']} [{low} .. {high}], u = {estimate['u']:.2f}"
 
 
+def _rows(count: int | None) -> str:
+    return "" if count is None else f" ({counted(count, 'row')})"
+
+
 def sections(record: dict[str, Any]) -> Iterator[tuple[str, list[str]]]:
     """The record as headings with lines, for people."""
     plan, log, received = record.get("plan"), record.get("log"), record.get("received")
@@ -170,12 +179,12 @@ def sections(record: dict[str, Any]) -> Iterator[tuple[str, list[str]]]:
     if plan:
         lines = [f"curve: {plan['curve']}", *(f"{name}: {value}" for name, value in plan["inputs"].items())]
         if best := plan["best"]:
-            chance = f"chance inside {best['p_inside']:.2f}, too soft {best['p_too_soft']:.2f}"
+            chance = f"chance inside {chance_text(best['p_inside'])}, too soft {chance_text(best['p_too_soft'])}"
             hold = f"{best['temperature_c']:.0f} °C for {best['cycles']} × {best['time_h']:g} h"
             lines.append(f"planned: {hold}: {_shown(best['hrc'])}; {chance}")
         yield "Inputs and plan", lines + ([plan["leave"]] if plan["leave"] else [])
     if log:
-        repairs = [f"{one['kind']} ({len(one['rows'])} rows): {one['why']}" for one in log["repairs"]]
+        repairs = [f"{one['kind']}{_rows(one['row_count'])}: {one['why']}" for one in log["repairs"]]
         yield "Repairs to the log", repairs or ["none"]
     if received:
         yield "What the steel got", [f"as two hours at {_shown(received['two_hour_equivalent'])}"]
@@ -209,7 +218,8 @@ def as_html(record: dict[str, Any]) -> str:
         "h2{font-size:10pt;margin:.6em 0 .1em}ul{margin:0;padding-left:1.2em}@page{size:A4;margin:12mm}"
     )
     return (
-        f'<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<title>{title}</title>\n'
+        f'<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta name="generator" content="afterquench {__version__}">\n<title>{title}</title>\n'
         f"<style>{style}</style>\n</head>\n<body>\n<h1>{title}</h1>\n{body}</body>\n</html>\n"
     )
 

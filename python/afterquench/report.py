@@ -13,11 +13,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from . import _record
+from ._answers import chance_text
 from ._native import TemperingCurve, __version__
 from .errors import InvalidValueError, RefusedError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
     from ._native import Decision, Estimate, History, OvenLog, Plan, Readings
 
@@ -79,13 +83,15 @@ def record_for_file(
     )
 
 
-def write_record(path: str | os.PathLike[str], **parts: Any) -> Path:
+def write_record(path: str | os.PathLike[str], *, replace: bool = False, **parts: Any) -> Path:
     """Writes the record of a job as .json, .html or .pdf, by the path's ending; the file appears whole or not at all.
 
     Parameters
     ----------
     path : str or path-like
-        Where to write it; a file of that name is replaced.
+        Where to write it; an earlier record or sheet of that name is replaced.
+    replace : bool
+        Replace whatever file is there; without it only what this package wrote, or an empty file, is replaced.
     **parts
         As of `record_for_file`.
 
@@ -97,15 +103,14 @@ def write_record(path: str | os.PathLike[str], **parts: Any) -> Path:
     Raises
     ------
     RefusedError
-        For another ending, a path that can't be written, nothing to record, or PDF without Matplotlib.
+        For another ending, a path that can't be written, a file there that is none of ours, nothing to record, or PDF
+        without Matplotlib.
     """
-    target = _writable(path)
+    target = _writable(path, "a record", (".json", ".html", ".htm", ".pdf"), replace)
     record = record_for_file(**parts)
     ending = target.suffix.lower()
     if ending == ".json":
         _replace(target, _record.as_json(record).encode())
-    elif ending == ".html":
-        _replace(target, _record.as_html(record).encode())
     elif ending == ".pdf":
         try:
             page = _record.as_pdf(record)
@@ -113,11 +118,13 @@ def write_record(path: str | os.PathLike[str], **parts: Any) -> Path:
             raise _missing("matplotlib") from error
         _replace(target, page)
     else:
-        raise _refused(f"a record as {target.name!r}", "its ending names no form", "End it in .json, .html or .pdf")
+        _replace(target, _record.as_html(record).encode())
     return target
 
 
-def write_plan_sheet(plan: Plan, path: str | os.PathLike[str], title: str | None = None) -> Path:
+def write_plan_sheet(
+    plan: Plan, path: str | os.PathLike[str], title: str | None = None, *, replace: bool = False
+) -> Path:
     """Writes a plan as one page of HTML; the file appears whole or not at all.
 
     Parameters
@@ -125,9 +132,11 @@ def write_plan_sheet(plan: Plan, path: str | os.PathLike[str], title: str | None
     plan : Plan
         As of `plan` or `retemper`.
     path : str or path-like
-        Where to write it; a file of that name is replaced.
+        Where to write it, ending in .html or .htm; an earlier sheet or record of that name is replaced.
     title : str, optional
         What stands at the top.
+    replace : bool
+        Replace whatever file is there; without it only what this package wrote, or an empty file, is replaced.
 
     Returns
     -------
@@ -137,9 +146,10 @@ def write_plan_sheet(plan: Plan, path: str | os.PathLike[str], title: str | None
     Raises
     ------
     RefusedError
-        For a path that is a directory, a folder that is not there, or a library that is not installed.
+        For another ending, a path that is a directory, a folder that is not there, a file there that is none of ours,
+        or a library that is not installed.
     """
-    target = _writable(path)
+    target = _writable(path, "a sheet", (".html", ".htm"), replace)
     if plan.leave is not None:
         raise _refused("a sheet for this part", plan.leave, "Keep the reading with write_record() instead")
     if title is not None and not title.strip():
@@ -159,23 +169,48 @@ def write_plan_sheet(plan: Plan, path: str | os.PathLike[str], title: str | None
     return target
 
 
-def _writable(path: str | os.PathLike[str]) -> Path:
+def _writable(path: str | os.PathLike[str], what: str, endings: tuple[str, ...], replace: bool) -> Path:
+    """The path as one that may be written: in a folder that is there, and over nothing that is not ours."""
+    example = f'Name a file, as in "job{endings[0]}"'
     try:
         target = Path(path)
         exists = target.exists()
         if "\0" in str(target):
             raise ValueError("it holds a null character")
     except (TypeError, ValueError, OSError) as error:
-        raise _refused(
-            "writing the sheet", f"{path!r} is no path ({error})", 'Name a file, as in "sheet.html"'
-        ) from None
-    if exists and not target.is_dir() and not target.is_file():
-        raise _refused("writing the sheet", f"{target} is a device or a pipe", 'Name a file, as in "sheet.html"')
+        raise _refused(what, f"{path!r} is no path ({error})", example) from None
     if target.is_dir():
-        raise _refused("writing the sheet", f"{target} is a directory", 'Name a file, as in "sheet.html"')
+        raise _refused(what, f"{target} is a directory", example)
+    if exists and not target.is_file():
+        raise _refused(what, f"{target} is a device or a pipe", example)
     if not target.parent.is_dir():
-        raise _refused("writing the sheet", f"there is no folder {target.parent}", "Make it first")
+        raise _refused(what, f"there is no folder {target.parent}", "Make it first")
+    if target.suffix.lower() not in endings:
+        listed = " or ".join((", ".join(endings[:-1]), endings[-1]))
+        raise _refused(f"{what} as {target.name!r}", "its ending names no form it is written in", f"End it in {listed}")
+    if exists and not replace and not _is_ours(target):
+        raise _refused(
+            f"{what} over {target}",
+            "the file there is no sheet or record of ours",
+            "Name another file, or say replace=True",
+        )
     return target
+
+
+def _is_ours(target: Path) -> bool:
+    """Whether a file holds nothing, or what this package wrote in that form."""
+    with target.open("rb") as file:
+        begin = file.read(2048)
+        file.seek(max(0, target.stat().st_size - 4096))
+        end = file.read()
+    if not begin:
+        return True
+    marks = {
+        ".json": (b"{", f'"schema": "{_record.SCHEMA}"'.encode()),
+        ".pdf": (b"%PDF-", b"/Creator (afterquench"),
+    }
+    opens, mark = marks.get(target.suffix.lower(), (b"<!DOCTYPE html>", b'<meta name="generator" content="afterquench'))
+    return begin.startswith(opens) and (mark in begin or mark in end)
 
 
 def _replace(target: Path, content: bytes) -> None:
@@ -229,7 +264,7 @@ def _plan_page(plan: Plan, title: str) -> str:
         interval=_interval,
         window=_window,
         band=_band,
-        chance=_chance,
+        chance=chance_text,
         signed=_signed,
         degrees=_degrees,
         hours=_hours,
@@ -243,10 +278,11 @@ def _picture(plan: Plan) -> str:
         from matplotlib.figure import Figure
     except ImportError as error:
         raise _missing("matplotlib") from error
-    from .plot import tempering_curve
+    from .plot._curve import draw_curve
 
     figure = Figure(figsize=(6.0, 3.7), layout="constrained")
-    ax = tempering_curve(plan.steel, figure.add_subplot(), window_hrc=plan.target_hrc, hazards=plan.hazards)
+    ax = figure.add_subplot()
+    draw_curve(ax, plan.steel, window_hrc=plan.target_hrc, hazards=plan.hazards, legend=False)
     best = plan.best
     # A further temper of a measured part does not lie on the curve: it starts from what is in the part already.
     if plan.first_step is None:
@@ -255,16 +291,34 @@ def _picture(plan: Plan) -> str:
             spread = [[way.hrc.value - low95], [high95 - way.hrc.value]]
             ax.errorbar([way.temperature_c], [way.hrc.value], spread, fmt="D", color="#b5421e", capsize=3)
     ax.axvline(best.temperature_c, color="#b5421e", linewidth=1.0, linestyle=":", label=f"{best.temperature_c:.0f} °C")
-    handles, labels = ax.get_legend_handles_labels()
-    if (inside := ax.get_legend()) is not None:
-        inside.remove()
-    figure.legend(handles, labels, loc="outside lower center", ncols=2, fontsize="small", frameon=False)
+    _legend_below(figure, ax)
     text = StringIO()
     # Paths instead of fonts would bloat the file; a fixed salt makes equal plans equal files.
     with rc_context({"svg.fonttype": "none", "svg.hashsalt": "afterquench"}):
         figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
     svg = text.getvalue()
     return svg[svg.index("<svg") :]
+
+
+def _legend_below(figure: Figure, ax: Axes) -> None:
+    """In two columns where they fit with room to spare, since a browser's letters may be wider than those measured."""
+    handles, labels = ax.get_legend_handles_labels()
+    for columns in (2, 1):
+        legend = figure.legend(
+            handles,
+            # The sheet says beside the picture that these are cautions.
+            [label.replace(", caution", "") for label in labels],
+            loc="outside lower center",
+            ncols=columns,
+            fontsize="small",
+            frameon=False,
+            handlelength=1.4,
+            handletextpad=0.6,
+            columnspacing=1.0,
+        )
+        if legend.get_window_extent().width < 0.95 * figure.bbox.width or columns == 1:
+            return
+        legend.remove()
 
 
 def _degrees(value: float) -> str:
@@ -302,13 +356,6 @@ def _band(estimate: Estimate, shown: Any) -> str:
 def _signed(value: float) -> str:
     text = f"{value:+.2f}"
     return "0" if float(text) == 0.0 else text
-
-
-def _chance(probability: float) -> str:
-    """A chance in per cent; neither certainty is ever shown."""
-    if probability > 0.99:
-        return "over 99 %"
-    return "under 1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
 
 
 def _hazards(plan: Plan) -> list[str]:

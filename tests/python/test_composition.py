@@ -200,7 +200,7 @@ def test_extrapolation_is_marked() -> None:
         (57.0, "4140", "hardened"),  # the same
         (63.0, "5160", "hardened"),  # knife society's list, 58 to 63
         (64.0, "L6", "hardened"),  # distributor's sheet
-        (66.0, "1095", "hardened"),  # a practitioner's public list
+        (66.0, "1095", "hardened"),  # a smith's public list
         (65.0, "52100", "hardened"),  # card, 64 to 67
         (67.0, "W2", "hardened"),  # distributor's sheet, water
         (66.0, 0.95, "hardened"),  # as 1095

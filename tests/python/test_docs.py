@@ -116,6 +116,12 @@ def test_import_leaves_optional_packages_alone() -> None:
     assert done.stdout.strip() == "[]"
 
 
+def test_completion_offers_what_is_public() -> None:
+    code = "import afterquench as aq; print(dir(aq) == sorted(aq.__all__) and {'plot', 'report'} <= set(dir(aq)))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "True"
+
+
 def test_import_is_quick() -> None:
     code = "import numpy, time; start = time.perf_counter(); import afterquench; print(time.perf_counter() - start)"
     seconds = [

@@ -60,6 +60,64 @@ def test_curve_on_given_and_own_axes(curve):
         aq.plot.tempering_curve(3)
 
 
+@pytest.mark.parametrize(("steel", "window"), [("4140", (40, 42)), ("1084", (59, 61)), ("O1", (60, 62)), ("M2", None)])
+def test_legend_strips_and_curve_keep_clear_of_each_other(steel, window):
+    ax = aq.plot.tempering_curve(steel, window_hrc=window)
+    drawn(ax)
+    legend = ax.get_legend().get_window_extent()
+    curve = next(line for line in ax.lines if line.get_linewidth() > 1.5)
+    points = ax.transData.transform(np.column_stack([curve.get_xdata(), curve.get_ydata()]))
+    inside = (points[:, 0] > legend.x0) & (points[:, 0] < legend.x1)
+    assert points[inside, 1].max(initial=0.0) < legend.y0
+    strips = [patch.get_window_extent() for patch in ax.patches if patch.get_height() < 0.1]
+    assert all(strip.y1 < points[:, 1].min() for strip in strips)
+    assert all(strip.y1 < legend.y0 for strip in strips)
+
+
+def test_one_strip_a_hazard_with_the_ends_of_every_source():
+    ax = aq.plot.tempering_curve("4140")
+    strips = [patch for patch in ax.patches if patch.get_height() < 0.1]
+    assert len({patch.get_y() for patch in strips}) == 2
+    ends = {(patch.get_x(), patch.get_x() + patch.get_width()) for patch in strips}
+    told = [hazard.as_dict() for hazard in aq.steel("4140").hazards if "embrittlement" in hazard.hazard]
+    printed = {
+        (row["from_c"], row["to_c"]) for row in told if row["from_c"] is not None and row["from_c"] < row["to_c"]
+    }
+    assert printed <= ends
+    labels = ax.get_legend_handles_labels()[1]
+    assert "tempered martensite embrittlement, caution (5 sources)" in labels
+
+
+@pytest.mark.parametrize("steel", ["52100", "5160", "1095", "4140", "O1"])
+def test_each_source_has_a_name_of_its_own(steel):
+    ax = aq.plot.sources(steel)
+    drawn(ax)
+    labels = ax.get_legend_handles_labels()[1]
+    assert len(labels) == len(set(labels)) == len(aq.steel(steel).curves)
+
+
+def test_a_doubtful_source_is_dashed_and_says_so():
+    ax = aq.plot.sources("5160")
+    doubted = [any("doubtful" in note for note in curve.notes) for curve in aq.steel("5160").curves]
+    assert any(doubted)
+    lines = [line for line in ax.lines if line.get_marker() == "None"]
+    assert [line.get_linestyle() == "--" for line in lines] == doubted
+    assert ["doubtful" in label for label in ax.get_legend_handles_labels()[1]] == doubted
+
+
+def test_colour_names_do_not_overprint():
+    ax = aq.plot.temper_colours()
+    drawn(ax)
+    boxes = [text.get_window_extent() for text in ax.texts]
+    overprinted = [
+        (ax.texts[one].get_text(), ax.texts[other].get_text())
+        for one in range(len(boxes))
+        for other in range(one)
+        if boxes[one].overlaps(boxes[other])
+    ]
+    assert overprinted == []
+
+
 def test_equivalence_map_meets_the_hold():
     ax = aq.plot.equivalence_map(250, 2, c=(15, 20))
     drawn(ax)
@@ -101,6 +159,16 @@ def test_log_with_hole_and_repair():
     assert any("for two hours" in label for label in labels)
     assert "°C" in ax.get_ylabel()
     assert "min" in ax.get_xlabel()
+
+
+def test_log_draws_its_set_point():
+    """INVENTED log: a set point of 200 °C and an air that overshoots it."""
+    rows = [(60 * i, min(212, 20 + 6 * i), min(199, 20 + 5 * i), 200) for i in range(121)]
+    text = "elapsed_s,air_degc,part_side_degc,setpoint_degc\n" + "\n".join(",".join(map(str, row)) for row in rows)
+    ax = aq.plot.log(aq.read_log(text.encode()))
+    drawn(ax)
+    line = next(line for line in ax.lines if line.get_label() == "set point")
+    assert set(line.get_ydata()) == {200.0}
 
 
 def test_missing_matplotlib_teaches(monkeypatch, curve):

@@ -42,12 +42,17 @@ def test_json_keeps_its_schema(job: dict[str, Any], tmp_path: Path) -> None:
     assert len(made["log"]["repairs"]) == len(job["log"].repairs)
     assert made["readings"]["doubts"][0]["reading"] == 54.0
     assert made["versions"]["afterquench"] == aq.__version__
-    assert "Local codes" in made["cautions"][0]
+    assert [text for text in made["cautions"] if "Local codes" in text] == made["cautions"][:1]
 
 
 @pytest.mark.parametrize("part", ["plan", "log", "history", "readings", "decision"])
 def test_each_part_alone_is_a_record(job: dict[str, Any], part: str) -> None:
     jsonschema.validate(aq.report.record_for_file(**{part: job[part]}), SCHEMA)
+
+
+def test_the_first_caution_is_the_plans_with_and_without_a_plan(job: dict[str, Any]) -> None:
+    alone = aq.report.record_for_file(decision=job["decision"])["cautions"]
+    assert alone == job["plan"].cautions[:1]
 
 
 def test_parts_to_leave_and_readings_that_are_none() -> None:
@@ -73,6 +78,14 @@ def test_html_says_everything_and_escapes(job: dict[str, Any], tmp_path: Path) -
     for part in ("Decision", "Repairs to the log", "What the steel got", "bevel", "not decided", aq.__version__):
         assert part in text, part
     assert "<script" not in text
+    assert "0 rows" not in text
+
+
+def test_no_certainty_is_printed(tmp_path: Path) -> None:
+    """INVENTED curve and limits so wide that the chance rounds to one."""
+    curve = aq.TemperingCurve([150, 200, 250, 300], [62.6, 60.4, 57.8, 55.5])
+    text = aq.report.write_record(tmp_path / "job.html", plan=aq.plan(curve, (56, 62))).read_text(encoding="utf-8")
+    assert "chance inside over 99 %, too soft under 1 %" in text
 
 
 def test_pdf_is_one_page(job: dict[str, Any], tmp_path: Path) -> None:

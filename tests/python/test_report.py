@@ -67,6 +67,22 @@ def test_sheet_holds_everything(plan, tmp_path):
     assert [child.name for child in tmp_path.iterdir()] == ["sheet.html"]
 
 
+@pytest.mark.parametrize(("steel", "window"), [("1084", (59, 61)), ("4140", (40, 42)), ("O1", (60, 62))])
+def test_the_legend_of_the_sheet_fits_its_picture(monkeypatch, tmp_path, steel, window):
+    from matplotlib.figure import Figure
+
+    drawn = []
+    save = Figure.savefig
+    monkeypatch.setattr(
+        Figure, "savefig", lambda figure, *args, **kw: (drawn.append(figure), save(figure, *args, **kw))
+    )
+    aq.plan(steel, window).sheet(tmp_path / "sheet.html")
+    (figure,) = drawn
+    (legend,) = figure.legends
+    assert legend.get_window_extent().width < 0.95 * figure.bbox.width
+    assert figure.axes[0].get_legend() is None
+
+
 def test_next_temper_names_the_first_step(tmp_path):
     curve = aq.TemperingCurve([150, 200, 250, 300, 400], [62.6, 60.4, 57.8, 55.5, 50.2])
     made = aq.retemper(curve, 61.2, 60.0, previous=[(200, 2)])
@@ -85,8 +101,8 @@ def test_sheets_of_catalogue_steels(tmp_path, steel):
 
 
 def test_a_failed_sheet_leaves_the_old_one(plan, tmp_path, monkeypatch):
-    path = tmp_path / "sheet.html"
-    path.write_text("the old one")
+    path = plan.sheet(tmp_path / "sheet.html")
+    old = path.read_bytes()
 
     def fails(*_):
         raise OSError("disk full")
@@ -94,7 +110,7 @@ def test_a_failed_sheet_leaves_the_old_one(plan, tmp_path, monkeypatch):
     monkeypatch.setattr(aq.report.os, "replace", fails)
     with pytest.raises(OSError, match="disk full"):
         plan.sheet(path)
-    assert path.read_text() == "the old one"
+    assert path.read_bytes() == old
     assert [child.name for child in tmp_path.iterdir()] == ["sheet.html"]
 
 
@@ -115,3 +131,34 @@ def test_missing_library_teaches(plan, tmp_path, monkeypatch, library):
     with pytest.raises(aq.RefusedError, match=r'pip install "afterquench\[report\]"'):
         plan.sheet(tmp_path / "sheet.html")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_only_our_own_files_are_replaced(plan, tmp_path):
+    mine = tmp_path / "index.html"
+    mine.write_text("<!DOCTYPE html>\n<html><body>a page about afterquench</body></html>")
+    for write in (plan.sheet, lambda path: aq.report.write_record(path, plan=plan)):
+        with pytest.raises(aq.RefusedError, match="replace=True"):
+            write(mine)
+    assert "a page about" in mine.read_text()
+    for path in ("log.csv", "sheet", "sheet.json"):
+        with pytest.raises(aq.RefusedError, match=r"\.html or \.htm"):
+            plan.sheet(tmp_path / path)
+    assert [child.name for child in tmp_path.iterdir()] == ["index.html"]
+    aq.report.write_plan_sheet(plan, mine, replace=True)
+    assert "58 to 60 HRC" in mine.read_text(encoding="utf-8")
+    plan.sheet(mine)
+    empty = tmp_path / "empty.htm"
+    empty.touch()
+    plan.sheet(empty)
+
+
+@pytest.mark.parametrize("ending", [".json", ".html", ".pdf"])
+def test_a_record_replaces_a_record_and_nothing_else(plan, tmp_path, ending):
+    path = aq.report.write_record(tmp_path / f"job{ending}", plan=plan)
+    aq.report.write_record(path, plan=plan, title="Again")
+    for foreign in (b'{"mine": 1}', b"%PDF-1.4 mine", b"<!DOCTYPE html><p>mine"):
+        path.write_bytes(foreign)
+        with pytest.raises(aq.RefusedError, match="no sheet or record of ours"):
+            aq.report.write_record(path, plan=plan)
+        assert path.read_bytes() == foreign
+    aq.report.write_record(path, plan=plan, replace=True)

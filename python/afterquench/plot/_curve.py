@@ -67,11 +67,24 @@ def tempering_curve(
     >>> aq.plot.tempering_curve(curve).get_ylabel()
     'Hardness (HRC)'
     """
+    ax = axes_or_new(ax)
+    draw_curve(ax, s, window_hrc=window_hrc, hazards=hazards, legend=True)
+    return ax
+
+
+def draw_curve(
+    ax: Axes,
+    s: Any,
+    *,
+    window_hrc: tuple[float, float] | None,
+    hazards: Sequence[dict[str, Any]] | None,
+    legend: bool,
+) -> None:
+    """Draws a tempering curve as `tempering_curve` says; a sheet, whose legend stands elsewhere, takes none."""
     curve = _curve_of(s)
     if hazards is None and not isinstance(s, _native.TemperingCurve):
         known = _native.steel(s) if isinstance(s, str) else s
         hazards = [hazard.as_dict() for hazard in known.hazards]
-    ax = axes_or_new(ax)
     points_c = np.asarray(curve.temperature_c, float)
     low, high = curve.range_c
     drawn = "readings" if isinstance(curve, _native.CompositionSteel) else "points of the table"
@@ -96,12 +109,31 @@ def tempering_curve(
         ax.axhspan(
             *window_hrc, color=WINDOW, alpha=0.20, linewidth=0, label=f"{window_hrc[0]:g} to {window_hrc[1]:g} HRC"
         )
-    _mark_hazards(ax, hazards or [], low, high)
     plain(ax)
     margin = 0.04 * (high - low)
     ax.set(xlim=(low - margin, high + margin), xlabel="Tempering temperature (°C)", ylabel="Hardness (HRC)")
-    ax.legend(fontsize="small", frameon=False)
-    return ax
+    strips = _mark_hazards(ax, hazards or [], low, high)
+    handles, labels = ax.get_legend_handles_labels()
+    lowest, highest = float((hrc - band).min()), float((hrc + band).max())
+    under_legend = float((hrc + band)[line_c > low + 0.4 * (high - low)].max())
+    if window_hrc is not None:
+        lowest, highest = min(lowest, window_hrc[0]), max(highest, window_hrc[1])
+        under_legend = max(under_legend, window_hrc[1])
+    _make_room(ax, (lowest, highest), strips, under_legend, 0.055 * len(labels) if legend else 0.0)
+    if legend:
+        ax.legend(handles, labels, loc="upper right", fontsize="small", frameon=False)
+
+
+def _make_room(ax: Axes, seen: tuple[float, float], strips: float, under_legend: float, legend: float) -> None:
+    """Room below the curve for the strips and right above it for the legend: neither runs over the other or the curve.
+
+    Strips and legend are shares of the height; what makes room has no hardness to be read, and gets no ticks.
+    """
+    bottom, top = ax.get_ylim()
+    height = max((top - bottom) / (1.0 - strips), (under_legend - bottom) / (1.0 - strips - legend))
+    bottom -= strips * height
+    ax.set_ylim(bottom, bottom + height)
+    ax.set_yticks([tick for tick in ax.get_yticks() if seen[0] - 1.0 <= tick <= seen[1] + 1.0])
 
 
 def _two_u(curve: _native.TemperingCurve | _native.CompositionSteel, line_c: Any) -> Any:
@@ -118,10 +150,17 @@ def _short(name: str) -> str:
     return name.split(" (")[0] if len(name) > 40 else name
 
 
-def _mark_hazards(ax: Axes, hazards: Sequence[dict[str, Any]], low: float, high: float) -> None:
-    """Strips along the bottom, one a printed band, so that sources that disagree stay apart."""
+# How a band of sources is told apart from the next, in colour and in grey print alike.
+_HATCHES = (None, "..", "xx", "--", "||")
+
+
+def _mark_hazards(ax: Axes, hazards: Sequence[dict[str, Any]], low: float, high: float) -> float:
+    """Strips along the bottom, one a hazard: a source on the other, so that it is darker where more of them agree.
+
+    Returns the share of the height they take.
+    """
     told = ("embrittlement", "brittleness", "impact", "corrosion")
-    strips: list[tuple[str, float, float]] = []
+    bands: dict[str, list[tuple[float, float]]] = {}
     for band in hazards:
         start, end = band["from_c"], band["to_c"]
         if start is None or not any(word in band["hazard"] for word in told):
@@ -131,24 +170,32 @@ def _mark_hazards(ax: Axes, hazards: Sequence[dict[str, Any]], low: float, high:
             start, end = start - 25.0, start + 25.0
         end = high if end is None else end
         if end > low and start < high:
-            strips.append((band["hazard"], max(start, low), min(end, high)))
-    names = [name for name, _, _ in strips]
-    for place, (name, start, end) in enumerate(strips):
-        count = names.count(name)
-        label = f"{name}, caution ({count} {'sources' if count > 1 else 'source'})"
-        bottom = 0.012 + 0.032 * place
-        ax.axvspan(
-            start,
-            end,
-            ymin=bottom,
-            ymax=bottom + 0.026,
-            facecolor=HAZARD,
-            alpha=0.75,
-            linewidth=0,
-            hatch="//" if "reversible" in name else None,
-            edgecolor="white",
-            label=label if name not in names[:place] else None,
-        )
+            bands.setdefault(band["hazard"], []).append((max(start, low), min(end, high)))
+    for place, (name, spans) in enumerate(bands.items()):
+        sources = "source" if len(spans) == 1 else "sources"
+        for number, (start, end) in enumerate(spans):
+            ax.axvspan(
+                start,
+                end,
+                ymin=0.014 + 0.05 * place,
+                ymax=0.014 + 0.05 * place + 0.04,
+                facecolor=HAZARD,
+                alpha=0.75 if len(spans) == 1 else 0.35,
+                linewidth=0,
+                label=f"{name}, caution ({len(spans)} {sources})" if number == 0 else None,
+            )
+            # Where each source's band begins and ends.
+            ax.axvspan(
+                start,
+                end,
+                ymin=0.014 + 0.05 * place,
+                ymax=0.014 + 0.05 * place + 0.04,
+                facecolor="none",
+                edgecolor="white",
+                linewidth=0.8,
+                hatch="//" if "reversible" in name else _HATCHES[place % len(_HATCHES)],
+            )
+    return 0.014 + 0.05 * len(bands) if bands else 0.0
 
 
 def equivalence_map(

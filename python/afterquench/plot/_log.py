@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 def log(
     oven_log: Any, ax: Axes | None = None, *, c: float | tuple[float, float] = (15.0, 20.0), soak: Any = None
 ) -> Axes:
-    """An oven log: air, the sensor beside the part, what the steel got, door openings, holes and repairs.
+    """An oven log: set point, air, the sensor beside the part, what the steel got, door openings, holes and repairs.
 
     Parameters
     ----------
@@ -41,14 +41,15 @@ def log(
     # A line through a hole would say what nobody measured: a point without a value breaks it.
     breaks = np.searchsorted(minutes, [gap.end_s / 60.0 for gap in oven_log.gaps])
     minutes = np.insert(minutes, breaks, np.nan)
-    for role, label, colour, width in (
-        ("air", "air", AIR, 1.0),
-        ("part_side", "beside the part", STEEL, 1.8),
+    for role, label, colour, width, style in (
+        ("setpoint", "set point", "black", 0.9, ":"),
+        ("air", "air", AIR, 1.0, "-"),
+        ("part_side", "beside the part", STEEL, 1.8, "-"),
     ):
         if role in frame:
             values = np.insert(np.asarray(frame[role], float), breaks, np.nan)
             if np.isfinite(values).any():
-                ax.plot(minutes, values, color=colour, linewidth=width, label=label)
+                ax.plot(minutes, values, color=colour, linewidth=width, linestyle=style, label=label)
     for place, gap in enumerate(oven_log.gaps):
         name = "hole" if place == 0 else None
         ax.axvspan(gap.start_s / 60.0, gap.end_s / 60.0, color=HAZARD, alpha=0.30, linewidth=0, label=name)
@@ -69,7 +70,8 @@ def log(
     _mark_received(ax, oven_log, c)
     plain(ax)
     ax.set(xlabel="Elapsed time (min)", ylabel="Temperature (°C)")
-    ax.legend(fontsize="small", frameon=False)
+    # A ground of its own: the legend's place is chosen by the lines alone, and holes are none.
+    ax.legend(fontsize="small", framealpha=0.9, edgecolor="none")
     return ax
 
 

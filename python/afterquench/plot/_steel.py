@@ -75,8 +75,14 @@ def sources(steel: str | _native.Steel, ax: Axes | None = None) -> Axes:
         points = np.asarray(curve.temperature_c, float)
         line = np.linspace(points.min(), points.max(), 121)
         hardened = "" if curve.austenitize_c is None else f", from {curve.austenitize_c[0]:.0f} °C"
-        label = textwrap.shorten(curve.sources[0], 48, placeholder=" …") + f"{hardened}, {curve.time_h:g} h"
-        (drawn,) = ax.plot(line, np.asarray(curve.hardness_after(line, curve.time_h), float), linewidth=1.2)
+        doubtful = any(note.startswith("doubtful source") for note in curve.notes)
+        label = f"{_both_ends(curve.sources[0])}{hardened}, {curve.time_h:g} h{', doubtful' if doubtful else ''}"
+        (drawn,) = ax.plot(
+            line,
+            np.asarray(curve.hardness_after(line, curve.time_h), float),
+            linestyle="--" if doubtful else "-",
+            linewidth=1.2,
+        )
         ax.plot(
             points,
             np.asarray(curve.hrc, float),
@@ -89,6 +95,15 @@ def sources(steel: str | _native.Steel, ax: Axes | None = None) -> Axes:
     ax.set(xlabel="Tempering temperature (°C)", ylabel="Hardness (HRC)", title=f"{known.name}: sources side by side")
     ax.legend(fontsize="x-small", frameon=False)
     return ax
+
+
+def _both_ends(text: str, most: int = 54) -> str:
+    """A source short enough for a legend: who it is stands at its begin, which of theirs at its end."""
+    if len(text) <= most:
+        return text
+    begin = text[: most // 2].rsplit(" ", 1)[0]
+    end = text[-(most // 2) :].split(" ", 1)[-1]
+    return f"{begin} … {end}"
 
 
 def toughness(series: Sequence[_native.ToughnessSeries], ax: Axes | None = None) -> Axes:
@@ -161,8 +176,10 @@ def temper_colours(ax: Axes | None = None) -> Axes:
     rows = _native.temper_colours()
     lists = list(dict.fromkeys((row["source"], row["hold"]) for row in rows))
     ax = axes_or_new(ax, (9.5, 0.55 * len(lists) + 1.9))
-    for row in rows:
+    for place, row in enumerate(rows):
         height = lists.index((row["source"], row["hold"]))
+        # Labels of one list stand below and above in turn, so that neighbours do not run into each other.
+        turn = sum((other["source"], other["hold"]) == lists[height] for other in rows[:place]) % 2
         ax.plot(
             row["temperature_c"], height, "s", markersize=15, color=_FILM[row["colour"]], markeredgecolor="#444444",
             markeredgewidth=0.6,
@@ -170,11 +187,11 @@ def temper_colours(ax: Axes | None = None) -> Axes:
         ax.annotate(
             row["colour"],
             (row["temperature_c"], height),
-            (0, -10),
+            (0, 10 if turn else -10),
             textcoords="offset points",
             ha="center",
-            va="top",
-            fontsize=5.5,
+            va="bottom" if turn else "top",
+            fontsize=6,
         )
     names = [f"{textwrap.shorten(source, 44, placeholder=' …')}\n{hold}" for source, hold in lists]
     ax.set_yticks(range(len(lists)), names, fontsize=7)
