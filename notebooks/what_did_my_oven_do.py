@@ -159,7 +159,7 @@ half = len(beside) // 2
 watch.feed(beside["elapsed_s"].to_numpy()[:half], beside["part_side"].to_numpy()[:half])
 print(watch)
 left = watch.left_min(seen.setpoint_c)
-print(f"minutes until it has what two hours at {seen.setpoint_c:.0f} °C do:", left)
+print(f"until it has what two hours at {seen.setpoint_c:.0f} °C do:", left)
 
 # %% [markdown]
 # ## Settings for the controller, tried on the model first

@@ -181,6 +181,31 @@ pub fn check_finite(
     Ok(())
 }
 
+/// Refuses whatever is no number, where a missing one has no meaning.
+///
+/// # Errors
+/// [`Error::InvalidValue`].
+pub fn check_number(
+    model: impl Into<Text>,
+    argument: impl Into<Text>,
+    unit: impl Into<Text>,
+    value: f64,
+) -> Result<()> {
+    if value.is_finite() {
+        return Ok(());
+    }
+    Err(Error::InvalidValue {
+        model: model.into(),
+        argument: argument.into(),
+        value,
+        unit: unit.into(),
+        why: "is no number".into(),
+        failed: 1,
+        of: 1,
+        hint: "Give a finite number".into(),
+    })
+}
+
 /// Every public model's record, in the order a user meets them.
 #[must_use]
 pub fn records() -> Vec<&'static ModelRecord> {

@@ -14,9 +14,6 @@ use super::table::UnitRuns;
 use super::units::{cells_to_celsius, to_celsius};
 use crate::error::{Error, Result};
 
-/// No sensor that is corrected by more than this, in °C, measures anything.
-const LARGEST_CORRECTION_C: f64 = 100.0;
-
 /// A channel before it is cleaned.
 #[derive(Debug, Clone)]
 pub(super) struct Reading {
@@ -252,41 +249,7 @@ pub(super) fn loading(
 pub(super) fn correct(channels: &mut [Channel], options: &ReadOptions, repairs: &mut Vec<Repair>) -> Result<()> {
     for (role, correction) in &options.corrections {
         let Some(channel) = channels.iter_mut().find(|channel| channel.role == *role) else { continue };
-        let sound =
-            correction.value_delta_c.is_finite() && correction.u_delta_c.is_finite() && correction.u_delta_c >= 0.0;
-        if !sound {
-            return Err(Error::InvalidValue {
-                model: "oven.read_log".into(),
-                argument: "corrections".into(),
-                value: if correction.value_delta_c.is_finite() {
-                    correction.u_delta_c
-                } else {
-                    correction.value_delta_c
-                },
-                unit: "°C".into(),
-                why: "is no correction".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give {\"air\": (value_delta_c, u_delta_c)}, finite, with a standard uncertainty of 0 or more"
-                    .into(),
-            });
-        }
-        for value in [correction.value_delta_c, correction.u_delta_c] {
-            if value.abs() > LARGEST_CORRECTION_C {
-                return Err(Error::OutOfRange {
-                    model: "oven.read_log".into(),
-                    argument: "corrections".into(),
-                    value,
-                    unit: "°C".into(),
-                    low: -LARGEST_CORRECTION_C,
-                    high: LARGEST_CORRECTION_C,
-                    stated_by: "this library: a sensor that is farther off measures nothing".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Give what is added to the readings and its standard uncertainty, both in °C".into(),
-                });
-            }
-        }
+        correction.check("oven.read_log", role.name())?;
         if correction.value_delta_c != 0.0 {
             channel.values.iter_mut().for_each(|value| *value += correction.value_delta_c);
         }

@@ -6,11 +6,26 @@ use super::repair::{Gap, Repair};
 use super::role::Role;
 use super::sample::stride;
 use crate::error::Text;
+use crate::quantity::ZERO_CELSIUS_K;
 
 /// Above this, or below [`COLDEST_C`], no tempering oven's sensor tells the truth.
 const HOTTEST_C: f64 = 1100.0;
 /// See [`HOTTEST_C`].
 const COLDEST_C: f64 = -60.0;
+
+/// Whether a reading in °C is one that no oven gives, or a logger's code for a fault, far from the level so far.
+///
+/// Below absolute zero it is neither, but nonsense.
+pub(super) fn is_no_oven(celsius: f64, level: f64) -> bool {
+    let beyond = (HOTTEST_C..f64::INFINITY).contains(&celsius) || (-ZERO_CELSIUS_K..COLDEST_C).contains(&celsius);
+    beyond || (is_sentinel(celsius) && (celsius - level).abs() > 100.0)
+}
+
+/// Whether a single sample, between two others, differs from both by more than a sensor can go there and back.
+pub(super) fn is_spike(before: (f64, f64), sample: (f64, f64), behind: (f64, f64)) -> bool {
+    let (seconds, values) = ([before.0, sample.0, behind.0], [before.1, sample.1, behind.1]);
+    Readings { seconds: &seconds, values: &values }.spike(1, 0.0).is_some_and(|places| places == [1])
+}
 
 /// Shortest hole that is a gap, and how many sampling intervals make one.
 const GAP_S: f64 = 60.0;

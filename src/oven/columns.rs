@@ -59,6 +59,17 @@ pub(super) fn settle(
     notes: &mut Notes,
 ) -> Result<()> {
     let given = |name: &str| options.channels.iter().any(|(column, _)| column == name);
+    let twice = |(at, (name, _)): (usize, &(String, Role))| {
+        options.channels.iter().skip(at + 1).any(|(other, _)| other == name)
+    };
+    if let Some((_, (name, _))) = options.channels.iter().enumerate().find(|&entry| twice(entry)) {
+        return Err(refusal(
+            file,
+            line,
+            format!("channels= names column '{}' for two roles", cut(name)),
+            "Give each role a column of its own; with one sensor, name the air or the part side",
+        ));
+    }
     for role in [Role::Air, Role::PartSide, Role::Setpoint, Role::Duty] {
         let mut holders: Vec<usize> = (0..roles.len()).filter(|&at| roles.get(at) == Some(&role)).collect();
         holders.sort_by_key(|&at| (!names.get(at).is_some_and(|name| given(name)), at));

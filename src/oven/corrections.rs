@@ -3,7 +3,45 @@
 use super::dialect::{few, refusal};
 use super::log::Correction;
 use super::role::Role;
-use crate::error::Result;
+use crate::error::{Error, Result};
+
+/// No sensor that is corrected by more than this, in °C, measures anything.
+const LARGEST_CORRECTION_C: f64 = 100.0;
+
+impl Correction {
+    /// Refuses what can be no correction of the channel or sensor `of`.
+    pub(super) fn check(self, model: &'static str, of: &str) -> Result<()> {
+        let Self { value_delta_c, u_delta_c } = self;
+        if !(value_delta_c.is_finite() && u_delta_c.is_finite() && u_delta_c >= 0.0) {
+            return Err(Error::InvalidValue {
+                model: model.into(),
+                argument: "corrections".into(),
+                value: if value_delta_c.is_finite() { u_delta_c } else { value_delta_c },
+                unit: "°C".into(),
+                why: format!("is no correction of {of}").into(),
+                failed: 1,
+                of: 1,
+                hint: "Give {\"air\": (value_delta_c, u_delta_c)}, finite, with a standard uncertainty of 0 or more"
+                    .into(),
+            });
+        }
+        match [value_delta_c, u_delta_c].into_iter().find(|value| value.abs() > LARGEST_CORRECTION_C) {
+            Some(value) => Err(Error::OutOfRange {
+                model: model.into(),
+                argument: "corrections".into(),
+                value,
+                unit: "°C".into(),
+                low: -LARGEST_CORRECTION_C,
+                high: LARGEST_CORRECTION_C,
+                stated_by: "this library: a sensor that is farther off measures nothing".into(),
+                failed: 1,
+                of: 1,
+                hint: "Give what is added to the readings and its standard uncertainty, both in °C".into(),
+            }),
+            None => Ok(()),
+        }
+    }
+}
 
 const CHANNEL: [&str; 2] = ["channel", "sensor"];
 const VALUE: &str = "correction_to_add_degc";

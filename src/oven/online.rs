@@ -2,12 +2,14 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::clean::{is_no_oven, is_spike};
 use super::log::Correction;
-use super::received::{ABOVE_HIGHER_END_C, BESIDE_THE_PART_C, POSITION_C, UNSTATED_SENSOR_C, UNSTATED_SENSOR_SHARE};
+use super::received::{ABOVE_HIGHER_END_C, BESIDE_THE_PART_C, POSITION_C, unstated_sensor_delta_c};
 use super::response::{LagBand, Response, Trace};
 use crate::error::{Error, Result};
 use crate::estimate::{Estimate, Shape};
 use crate::quantity::{HoldTime, SteelConstant, Temperature};
+use crate::record::check_number;
 use crate::temper::{ConstantBelief, History, TWO_HOURS, equivalent_time};
 
 /// One course that the steel may have taken.
@@ -63,9 +65,16 @@ pub struct Watch {
     start_c: Option<f64>,
     longest_gap_s: f64,
     last: Option<(f64, f64)>,
+    /// A sample that jumps; whether it is a spike, the next one tells.
+    held: Option<(f64, f64)>,
     holes: usize,
     missing: usize,
+    faults: usize,
+    spikes: usize,
 }
+
+/// The model that its refusals name.
+const WATCH: &str = "oven.watch";
 
 impl Watch {
     /// A run that has not begun.
@@ -76,9 +85,12 @@ impl Watch {
         if let Some(lag) = &options.lag {
             lag.check()?;
         }
+        if let Some(correction) = options.correction {
+            correction.check(WATCH, "the channel")?;
+        }
         if options.longest_gap_s.is_nan() || options.longest_gap_s <= 0.0 {
             return Err(Error::InvalidValue {
-                model: "oven.watch".into(),
+                model: WATCH.into(),
                 argument: "longest_gap_s".into(),
                 value: options.longest_gap_s,
                 unit: "s".into(),
@@ -103,12 +115,18 @@ impl Watch {
             start_c: options.start_c,
             longest_gap_s: options.longest_gap_s,
             last: None,
+            held: None,
             holes: 0,
             missing: 0,
+            faults: 0,
+            spikes: 0,
         })
     }
 
-    /// The next sample: elapsed seconds and a reading in °C. A missing reading is left out, and said.
+    /// The next sample: elapsed seconds and a reading in °C.
+    ///
+    /// A missing reading, one that no oven gives, and a single one that jumps and comes back are left out, and said. A
+    /// reading that jumps counts as soon as the next one stays with it.
     ///
     /// # Errors
     /// [`Error::InvalidValue`] for time running backwards, or a temperature that can't be.
@@ -117,7 +135,43 @@ impl Watch {
             self.missing += 1;
             return Ok(());
         }
+        if is_no_oven(celsius, self.last.map_or(celsius, |(_, level)| level)) {
+            self.faults += 1;
+            return Ok(());
+        }
         let celsius = celsius + self.correction.map_or(0.0, |correction| correction.value_delta_c);
+        let now = (time_s, celsius);
+        if let (Some(before), Some(held)) = (self.last, self.held) {
+            if time_s <= held.0 {
+                return Err(Error::InvalidValue {
+                    model: WATCH.into(),
+                    argument: "time_s".into(),
+                    value: time_s,
+                    unit: "s".into(),
+                    why: format!("does not come after {} s", held.0).into(),
+                    failed: 1,
+                    of: 1,
+                    hint: "Feed samples in the order of time".into(),
+                });
+            }
+            if is_spike(before, held, now) {
+                self.spikes += 1;
+            } else {
+                self.take(held)?;
+            }
+            self.held = None;
+        }
+        // A sample counts at once unless it would be a spike if the next were back at the level before.
+        match self.last {
+            Some(before) if time_s > before.0 && is_spike(before, now, (2.0 * time_s - before.0, before.1)) => {
+                self.held = Some(now);
+                Ok(())
+            }
+            _ => self.take(now),
+        }
+    }
+
+    fn take(&mut self, (time_s, celsius): (f64, f64)) -> Result<()> {
         let Some((before_s, before_c)) = self.last else {
             for course in &mut self.courses {
                 course.part_c = self.start_c.filter(|_| course.lag_s.is_some()).unwrap_or(celsius);
@@ -170,7 +224,7 @@ impl Watch {
         made = match self.correction {
             Some(correction) => made.with("channel correction", correction.u_delta_c),
             None => {
-                let within = UNSTATED_SENSOR_C.max(UNSTATED_SENSOR_SHARE * likely);
+                let within = unstated_sensor_delta_c(likely);
                 made.with("sensor", within / 3f64.sqrt())
                     .assuming(format!("no correction is stated: the sensor is taken to be within {within:.1} °C"))
             }
@@ -185,6 +239,17 @@ impl Watch {
         if self.missing > 0 {
             made = made.assuming(format!("{} missing reading(s) were left out", self.missing));
         }
+        if self.faults > 0 {
+            made = made.assuming(format!("{} reading(s) that no oven gives were left out", self.faults));
+        }
+        if self.spikes > 0 {
+            made = made.assuming(format!("{} reading(s) that jumped and came back were left out", self.spikes));
+        }
+        if let Some((time_s, celsius)) = self.held {
+            made = made.assuming(format!(
+                "the last reading, {celsius:.1} °C at {time_s:.0} s, jumps and does not count before the next one confirms it"
+            ));
+        }
         Ok(made)
     }
 
@@ -195,6 +260,21 @@ impl Watch {
     /// As [`Self::so_far`]; [`Error::InvalidValue`] for temperatures that can't be.
     pub fn left_min(&self, target_c: f64, hold_c: f64) -> Result<Estimate> {
         self.so_far()?;
+        for (argument, celsius) in [("target_c", target_c), ("at_c", hold_c)] {
+            check_number(WATCH, argument, "°C", celsius)?;
+            if is_no_oven(celsius, celsius) {
+                return Err(Error::InvalidValue {
+                    model: WATCH.into(),
+                    argument: argument.into(),
+                    value: celsius,
+                    unit: "°C".into(),
+                    why: "is no temperature of a tempering oven".into(),
+                    failed: 1,
+                    of: 1,
+                    hint: "Give it in °C".into(),
+                });
+            }
+        }
         let (target, hold) = (Temperature::from_celsius(target_c), Temperature::from_celsius(hold_c));
         let (mut low, mut high, mut value) = (f64::INFINITY, f64::NEG_INFINITY, f64::NAN);
         for (index, course) in self.courses.iter().enumerate() {
@@ -239,7 +319,7 @@ impl Watch {
 
     fn too_early(&self) -> Error {
         Error::NoAnswer {
-            model: "oven.watch".into(),
+            model: WATCH.into(),
             asked: "what the steel got so far".into(),
             why: "no time has passed yet".into(),
             hint: "Feed at least two samples".into(),

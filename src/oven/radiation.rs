@@ -3,7 +3,7 @@
 use super::formula::{Formula, positive};
 use crate::error::Result;
 use crate::quantity::ZERO_CELSIUS_K;
-use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange, check_finite};
+use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange, check_finite, check_number};
 
 /// Stefan–Boltzmann constant, W/m²K⁴ (CODATA 2018).
 pub(super) const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
@@ -58,6 +58,33 @@ pub fn radiation_offset_delta_c(
     let element = above_zero(&RADIATION_OFFSET, "element_c", element_c)?;
     let part = above_zero(&RADIATION_OFFSET, "part_c", part_c)?;
     Ok(emissivity * view_factor * STEFAN_BOLTZMANN * (element.powi(4) - part.powi(4)) / (2.0 * h_w_m2k))
+}
+
+/// How much hotter than its air a flat part stays that sees an element on one side and loses heat by h on both: as
+/// [`radiation_offset_delta_c`], but radiating as hot as it gets, which bounds it by the element.
+///
+/// # Errors
+/// As [`radiation_offset_delta_c`]; [`crate::Error::InvalidValue`] also for what is no number.
+pub(super) fn settled_rise_delta_c(
+    (element_c, view_factor, emissivity): (f64, f64, f64),
+    air_c: f64,
+    h_w_m2k: f64,
+) -> Result<f64> {
+    for (argument, unit, value) in
+        [("element_c", "°C", element_c), ("view_factor", "", view_factor), ("emissivity", "", emissivity)]
+    {
+        check_number(RADIATION_OFFSET.id, argument, unit, value)?;
+    }
+    let excess = |rise: f64| -> Result<f64> {
+        Ok(radiation_offset_delta_c(element_c, air_c + rise, view_factor, emissivity, h_w_m2k)? - rise)
+    };
+    excess(0.0)?;
+    let (mut low, mut high) = (0.0_f64, (element_c - air_c).max(0.0));
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if excess(middle)? > 0.0 { low = middle } else { high = middle }
+    }
+    Ok(0.5 * (low + high))
 }
 
 /// The record of [`radiation_coefficient_w_m2k`].

@@ -32,8 +32,11 @@ pub(super) const ABOVE_HIGHER_END_C: f64 = 15.0;
 
 /// A sensor whose correction nobody stated, none preferred: within ±1.5 °C or 0.4 % of its reading, whichever is more, as
 /// a thermocouple of tolerance class 1 (IEC 60584-1:2013, types K, J, N).
-pub(super) const UNSTATED_SENSOR_C: f64 = 1.5;
-pub(super) const UNSTATED_SENSOR_SHARE: f64 = 0.004;
+pub(super) fn unstated_sensor_delta_c(reading_c: f64) -> f64 {
+    const AT_LEAST_C: f64 = 1.5;
+    const SHARE: f64 = 0.004;
+    AT_LEAST_C.max(SHARE * reading_c)
+}
 /// A sensor beside the part sees some air too (an assumption; one standard uncertainty).
 pub(super) const BESIDE_THE_PART_C: f64 = 1.0;
 /// The air at the part is not the air at its sensor: within ±5 °C, none preferred (an assumption).
@@ -229,8 +232,8 @@ impl OvenLog {
         if let Some(Following::Section(section)) =
             lag.filter(|lag| matches!(lag, Following::Section(section) if section.radiation_c > 0.0))
         {
-            let high = section.radiation_c * shift;
-            parts.push(Source::Between { name: "element", low: 0.0, high });
+            // Something may stand between: even odds for no rise at all, or the answer would lie outside its own range.
+            parts.push(Source::Curve { name: "element", points: vec![0.0, 0.0, section.radiation_c * shift] });
             estimate = estimate.assuming(format!(
                 "the part sees an element: it may be up to {:.0} °C hotter than its air; the air's sensor can't see this",
                 section.radiation_c
@@ -250,7 +253,7 @@ impl OvenLog {
                     .assuming(format!("{} is corrected by {value_delta_c:+} °C, u = {u_delta_c} °C", role.name()));
             }
             None => {
-                let within = UNSTATED_SENSOR_C.max(UNSTATED_SENSOR_SHARE * estimate.value());
+                let within = unstated_sensor_delta_c(estimate.value());
                 parts.push(Source::Between { name: "sensor", low: -within * shift, high: within * shift });
                 estimate = estimate.assuming(format!(
                     "no correction of {} is stated: its sensor is taken to be within {within:.1} °C",

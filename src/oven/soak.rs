@@ -7,7 +7,7 @@ use super::hold::{Approach, CUT_OFF, Hold, WITHIN_C, banded};
 use super::lag::{LARGEST_BIOT, biot_number, time_constant_s};
 use super::log::OvenLog;
 use super::material::HeatCapacity;
-use super::radiation::radiation_offset_delta_c;
+use super::radiation::settled_rise_delta_c;
 use super::received::{Gaps, Received};
 use super::response::{Following, LagBand, Response, Section, Trace};
 use super::role::Role;
@@ -117,9 +117,7 @@ impl OvenLog {
         }
         let hold_c = self.hold_level();
         let radiation_c = match options.element {
-            Some((element_c, view_factor, emissivity)) => {
-                radiation_offset_delta_c(element_c, hold_c, view_factor, emissivity, band.0)?
-            }
+            Some(element) => settled_rise_delta_c(element, hold_c, band.0)?,
             None => 0.0,
         };
         let section =

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import math
 import pickle
+import threading
 from pathlib import Path
 
 import numpy as np
@@ -402,3 +403,87 @@ def test_lumped_over_arrays() -> None:
         aq.lost_hold_min(200, 20, 200, 2, c=20)
     with pytest.raises(aq.MissingArgumentError, match="c is missing"):
         aq.lost_hold_min(168, 200)  # type: ignore[call-arg]
+
+
+def test_two_tempers_in_one_record_both_count() -> None:
+    """Two hours at 220 °C, half an hour on the bench, two at 200 °C, by lags: as the parameter adds them."""
+    seconds = np.arange(0.0, 4.6 * 3600, 10.0)
+    part, values = 20.0, []
+    for second in seconds:
+        oven = 220.0 if second < 7200 else 20.0 if second < 9000 else 200.0
+        part += 10.0 * (oven - part) / (150.0 if second < 7200 or second >= 9000 else 120.0)
+        values.append(part)
+    log = aq.read_log({"elapsed_s": seconds, "part_side_degc": np.round(values, 1)})
+    assert log.load_s is None
+    truth = aq.combine([(v, 10.0 / 3600.0) for v in values if v > 60.0], c=18.0)
+    got = log.history(c=18.0).estimate
+    assert got.value == pytest.approx(truth.estimate.value, abs=0.3)
+
+
+def test_an_element_never_puts_the_answer_outside_its_own_range() -> None:
+    seconds = np.arange(0.0, 7200.0, 10.0)
+    log = aq.read_log({"elapsed_s": seconds, "air_degc": np.full(seconds.size, 200.0)})
+    for element in [(500.0, 0.05, 0.8), (900.0, 0.05, 0.8), (1200.0, 0.5, 0.9)]:
+        got = log.soak(4, "still air", element=element).history(c=18.0).estimate
+        low, high = got.interval()
+        assert low < got.value < high < element[0]
+    with pytest.raises(aq.InvalidValueError, match="emissivity"):
+        log.soak(4, "still air", element=(500.0, 0.05, math.nan))
+
+
+def test_one_column_for_two_roles_is_refused() -> None:
+    with pytest.raises(aq.DataFileError, match="two roles"):
+        aq.read_log(b"time,T1\n0,200\n60,200\n120,200\n", time_unit="s", channels={"air": "T1", "part_side": "T1"})
+
+
+@pytest.mark.parametrize("false", [1372.0, 850.0, 500.0, 300.0, -200.0, 0.0])
+def test_one_false_sample_does_not_mislead_the_watch(false: float) -> None:
+    seconds, celsius = np.arange(0.0, 3600.0, 10.0), np.full(360, 200.0)
+    celsius[180] = false
+    watch = aq.OvenWatch(c=20.0, channel="part_side")
+    watch.feed(seconds, celsius)
+    # An hour at 200 °C by the parameter itself.
+    assert watch.so_far.value == pytest.approx(aq.two_hour_equivalent(200.0, 3590.0 / 3600.0, c=20.0), abs=1e-6)
+    assert "left out" in " ".join(watch.so_far.assumptions)
+
+
+def test_a_step_that_stays_counts_as_soon_as_the_next_sample_confirms_it() -> None:
+    watch = aq.OvenWatch(c=20.0, channel="part_side")
+    watch.feed([0.0, 10.0, 20.0], [25.0, 25.0, 180.0])
+    assert watch.part_c == 25.0
+    assert "confirms" in " ".join(watch.so_far.assumptions)
+    with pytest.raises(aq.InvalidValueError, match="does not come after 20 s"):
+        watch.feed(15.0, 180.0)
+    watch.feed(30.0, 181.0)
+    assert watch.part_c == 181.0
+    assert "confirms" not in " ".join(watch.so_far.assumptions)
+
+
+def test_a_watch_is_fed_by_one_thread_and_asked_by_another() -> None:
+    watch, asked = aq.OvenWatch(c=20.0), []
+    watch.feed([0.0, 1.0], [200.0, 200.0])
+
+    def ask() -> None:
+        asked.extend(watch.so_far.value for _ in range(2000))
+
+    thread = threading.Thread(target=ask)
+    thread.start()
+    for second in range(2, 2000):
+        watch.feed(float(second), 200.0)
+    thread.join()
+    assert len(asked) == 2000
+    assert watch.seconds == 1999.0
+
+
+@pytest.mark.parametrize("correction", [(0.0, -1.0), (math.nan, 1.0)])
+def test_a_watch_refuses_what_can_be_no_correction(correction: tuple[float, float]) -> None:
+    with pytest.raises(aq.InvalidValueError, match="no correction"):
+        aq.OvenWatch(c=20.0, correction=correction)
+
+
+@pytest.mark.parametrize("target", [math.nan, 1e6])
+def test_minutes_left_until_nonsense_are_refused(target: float) -> None:
+    watch = aq.OvenWatch(c=20.0)
+    watch.feed([0.0, 3600.0], [200.0, 200.0])
+    with pytest.raises(aq.InvalidValueError, match="target_c"):
+        watch.left_min(target, 200.0)

@@ -213,3 +213,44 @@ def test_the_map_comes_back_as_axes() -> None:
     ax.figure.canvas.draw()
     with pytest.raises(aq.ArgumentTypeError, match="no survey"):
         aq.plot.survey_map(3)  # type: ignore[arg-type]
+
+
+def test_sensors_without_corrections_are_not_exact() -> None:
+    frame = {"elapsed_s": [0, 600, 1200], "s1_degc": [199, 200, 201], "s2_degc": [203, 204, 205]}
+    found = aq.survey(frame, 200.0, from_s=0.0)
+    # Tolerance class 1 of types K, J, N: 1.5 °C up to 375 °C (IEC 60584-1:2013), none preferred within it.
+    assert all(place.u_delta_c == pytest.approx(1.5 / math.sqrt(3)) for place in found.places)
+    low, high = found.spread_of_means_delta_c.interval()
+    assert low < 4.0 - 1.5
+    assert high > 4.0 + 1.5
+
+
+@pytest.mark.parametrize("correction", [(0.0, -1.0), (math.nan, 0.3), (0.0, math.inf)])
+def test_what_can_be_no_correction_is_refused(correction: tuple[float, float]) -> None:
+    frame = {"elapsed_s": [0, 600, 1200], "s1_degc": [199, 200, 201]}
+    with pytest.raises(aq.InvalidValueError, match="no correction of s1"):
+        aq.survey(frame, 200.0, {"s1": correction}, from_s=0.0)
+    with pytest.raises(aq.OutOfRangeError, match="farther off"):
+        aq.survey(frame, 200.0, {"s1": (500.0, 0.3)}, from_s=0.0)
+
+
+def test_which_minutes_were_taken_as_steady_is_said() -> None:
+    minutes = range(60)
+    frame = {"elapsed_s": [60 * m for m in minutes], "s1_degc": [200.0 + 0.1 * (m % 3) for m in minutes]}
+    notes = said(aq.survey(frame, 200.0).notes)
+    assert "the last 30 of 59 min" in notes
+    assert "shorter than" not in notes
+
+
+@pytest.mark.parametrize("false", [850.0, 1372.0, -200.0, 0.0])
+def test_fault_codes_are_no_temperatures_of_a_place(false: float) -> None:
+    minutes = np.arange(60)
+    frame = {"elapsed_s": 60.0 * minutes} | {f"s{i}_degc": 198.0 + i + 0.1 * (minutes % 3) for i in range(5)}
+    sound = aq.survey(frame, 200.0)
+    frame["s3_degc"] = frame["s3_degc"].copy()
+    frame["s3_degc"][50] = false
+    found = aq.survey(frame, 200.0)
+    assert found.spread_of_means_delta_c.value == pytest.approx(sound.spread_of_means_delta_c.value, abs=0.05)
+    assert found.highest == sound.highest
+    assert "s3: " in said(found.notes)
+    assert "left out" in said(found.notes)

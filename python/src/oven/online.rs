@@ -1,5 +1,7 @@
 //! `OvenWatch`: the oven while it runs.
 
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
 use afterquench::oven::{Correction, LagBand, Watch, WatchOptions};
 use pyo3::prelude::*;
 
@@ -45,11 +47,29 @@ type Any<'py> = Bound<'py, PyAny>;
 /// 60.0 min [60.0 .. 60.0]
 /// >>> watch.left_min(190, at_c=200).value < 0
 /// True
-#[pyclass(module = "afterquench._native", eq)]
-#[derive(Clone, PartialEq)]
+///
+/// Notes
+/// -----
+/// A reading that no oven gives, and a single one that jumps and comes back, are left out as `read_log` does, and the
+/// answer's assumptions count them. One thread may feed while another asks.
+#[pyclass(module = "afterquench._native", eq, frozen)]
 pub struct OvenWatch {
-    core: Watch,
+    core: Mutex<Watch>,
     single: bool,
+}
+
+impl OvenWatch {
+    /// The watch for one call. A thread that panicked within leaves a whole one: samples are taken whole or not at all.
+    fn core(&self) -> MutexGuard<'_, Watch> {
+        self.core.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl PartialEq for OvenWatch {
+    fn eq(&self, other: &Self) -> bool {
+        let own = self.core().clone();
+        self.single == other.single && own == *other.core()
+    }
 }
 
 #[pymethods]
@@ -81,7 +101,7 @@ impl OvenWatch {
             start_c,
             longest_gap_s,
         };
-        Ok(Self { core: Watch::new(options).or_raise(py)?, single: super::log::is_single(c) })
+        Ok(Self { core: Mutex::new(Watch::new(options).or_raise(py)?), single: super::log::is_single(c) })
     }
 
     /// The next sample, or the next several.
@@ -95,9 +115,9 @@ impl OvenWatch {
     /// ------
     /// InvalidValueError
     ///     For time running backwards, or temperatures that can't be; such a sample is not taken.
-    fn feed(&mut self, py: Python<'_>, time_s: &Any<'_>, temperature_c: &Any<'_>) -> PyResult<()> {
+    fn feed(&self, py: Python<'_>, time_s: &Any<'_>, temperature_c: &Any<'_>) -> PyResult<()> {
         if let (Ok(time), Ok(celsius)) = (time_s.extract::<f64>(), temperature_c.extract::<f64>()) {
-            return self.core.feed(time, celsius).or_raise(py);
+            return self.core().feed(time, celsius).or_raise(py);
         }
         let times = column("feed", "time_s", time_s)?;
         let temperatures = column("feed", "temperature_c", temperature_c)?;
@@ -105,32 +125,34 @@ impl OvenWatch {
             let why = format!("{} times and {} temperatures", times.len(), temperatures.len());
             return Err(argument_type(py, "feed", "time_s", why, "Give one time for each temperature".into()));
         }
-        times.iter().zip(&temperatures).try_for_each(|(&time, &celsius)| self.core.feed(time, celsius)).or_raise(py)
+        let mut core = self.core();
+        times.iter().zip(&temperatures).try_for_each(|(&time, &celsius)| core.feed(time, celsius)).or_raise(py)
     }
 
     /// What the steel got so far: its two-hour equivalent in °C, with the range over C, lag, holes and sensor.
     #[getter]
     fn so_far(&self, py: Python<'_>) -> PyResult<Estimate> {
-        self.core.so_far().map(Into::into).or_raise(py)
+        self.core().so_far().map(Into::into).or_raise(py)
     }
 
     /// The part's temperature now, with the likely lag, °C.
     #[getter]
     fn part_c(&self) -> f64 {
-        self.core.part_c()
+        self.core().part_c()
     }
 
     /// Seconds seen.
     #[getter]
     fn seconds(&self) -> f64 {
-        self.core.seconds().hours() * 3600.0
+        self.core().seconds().hours() * 3600.0
     }
 
     /// The state so far, with the likely lag.
     #[getter]
     fn history(&self, py: Python<'_>) -> PyResult<History> {
-        let record = self.core.so_far().or_raise(py)?;
-        let core = self.core.history().cloned();
+        let watch = self.core();
+        let record = watch.so_far().or_raise(py)?;
+        let core = watch.history().cloned();
         let core = core.ok_or_else(|| argument_type(py, "OvenWatch", "history", "empty".into(), "Feed it".into()))?;
         Ok(History { core, single: self.single, record: Some(record) })
     }
@@ -157,23 +179,24 @@ impl OvenWatch {
     fn left_min(&self, py: Python<'_>, target_c: &Any<'_>, at_c: Option<&Any<'_>>) -> PyResult<Estimate> {
         let target = number("left_min", "target_c", target_c)?;
         let at = at_c.map(|at| number("left_min", "at_c", at)).transpose()?.unwrap_or(target);
-        self.core.left_min(target, at).map(Into::into).or_raise(py)
+        self.core().left_min(target, at).map(Into::into).or_raise(py)
     }
 
     fn __repr__(&self) -> String {
-        match self.core.so_far() {
+        let core = self.core();
+        match core.so_far() {
             Ok(got) => format!(
                 "OvenWatch: {:.1} h seen, as {:.0} °C for two hours so far, part at {:.0} °C",
-                self.core.seconds().hours(),
+                core.seconds().hours(),
                 got.value(),
-                self.core.part_c()
+                core.part_c()
             ),
             Err(_) => "OvenWatch: nothing seen yet".to_owned(),
         }
     }
 
     fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Reduced<'py>> {
-        reduce(py, "_restore_oven_watch", &(&self.core, self.single))
+        reduce(py, "_restore_oven_watch", &(&*self.core(), self.single))
     }
 }
 
@@ -181,7 +204,7 @@ impl OvenWatch {
 #[pyfunction]
 fn _restore_oven_watch(state: &[u8]) -> PyResult<OvenWatch> {
     let (core, single) = restore(state)?;
-    Ok(OvenWatch { core, single })
+    Ok(OvenWatch { core: Mutex::new(core), single })
 }
 
 /// Adds the class to the module.

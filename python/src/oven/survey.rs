@@ -539,7 +539,8 @@ fn corrections_of(given: &Any<'_>) -> PyResult<Vec<(String, Correction)>> {
 ///     What to add to each sensor's readings: {"s1": (value_delta_c, u_delta_c)}, or a table with the columns sensor,
 ///     correction_to_add_degc and expanded_uncertainty_k2_degc, which is halved.
 /// from_s, until_s : float, optional
-///     The steady time in elapsed seconds; without it the second half of the record, at most its last 30 minutes.
+///     The steady time in elapsed seconds; without it the last 30 minutes of the record, of one under 45 minutes the
+///     second half, which a note says.
 /// control : str, optional
 ///     The control sensor's column, where its heading does not say so.
 /// room_c : float, optional

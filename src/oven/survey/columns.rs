@@ -3,8 +3,10 @@
 use super::SurveyOptions;
 use crate::error::{Error, Result};
 use crate::oven::cell::TemperatureUnit;
+use crate::oven::clean::{faults, spikes, typical, usual_bend};
 use crate::oven::dialect::{few, refusal};
 use crate::oven::log::Correction;
+use crate::oven::order::Rows;
 use crate::oven::role::{Role, heading};
 
 /// A column of numbers with its heading.
@@ -117,7 +119,8 @@ pub(super) fn read(columns: &[SurveyColumn], options: &SurveyOptions, setpoint_c
     if let Some(wanted) = options.control.as_ref().filter(|_| control.is_none()) {
         return Err(unknown("control column", wanted, columns.iter().map(|column| column.name.clone()).collect()));
     }
-    let made = |column: &SurveyColumn, unit: Option<TemperatureUnit>| -> Result<Sensor> {
+    let mut cleaned = Vec::new();
+    let mut made = |column: &SurveyColumn, unit: Option<TemperatureUnit>| -> Result<Sensor> {
         if column.values.len() != seconds.len() {
             let why = format!("'{}' has {} rows, the time has {}", column.name, column.values.len(), seconds.len());
             return Err(refusal(FILE, None, why, "Give columns of one length"));
@@ -129,14 +132,20 @@ pub(super) fn read(columns: &[SurveyColumn], options: &SurveyOptions, setpoint_c
             .find(|(of, _)| *of == name || *of == column.name)
             .map(|(_, correction)| *correction);
         let add = correction.map_or(0.0, |correction| correction.value_delta_c);
-        let values: Vec<f64> = column.values.iter().map(|value| celsius(*value, unit) + add).collect();
+        let mut values: Vec<f64> = column.values.iter().map(|value| celsius(*value, unit)).collect();
+        let (level, usual, mut repairs) = (typical(&values), usual_bend(&values), Vec::new());
+        let written = (Role::Air, unit.unwrap_or(TemperatureUnit::Celsius));
+        faults(written, &seconds, &Rows::default(), &mut values, level, &mut repairs);
+        spikes(Role::Air, &seconds, &Rows::default(), &mut values, usual, &mut repairs);
+        cleaned.extend(repairs.into_iter().map(|repair| format!("{name}: {}: {}", repair.kind, repair.why)));
+        values.iter_mut().for_each(|value| *value += add);
         Ok(Sensor { name, values, correction })
     };
     let read = Read {
         sensors: sensors.iter().map(|(column, unit)| made(column, *unit)).collect::<Result<_>>()?,
         control: control.map(|(column, unit)| made(column, unit)).transpose()?,
         seconds: seconds.clone(),
-        notes,
+        notes: notes.into_iter().chain(cleaned).collect(),
     };
     check_units(&read, &sensors, setpoint_c)?;
     let mut read = read;
@@ -148,7 +157,10 @@ pub(super) fn read(columns: &[SurveyColumn], options: &SurveyOptions, setpoint_c
     let bare_ones: Vec<&str> =
         read.sensors.iter().filter(|sensor| sensor.correction.is_none()).map(|sensor| sensor.name.as_str()).collect();
     if !options.corrections.is_empty() && !bare_ones.is_empty() {
-        let note = format!("no correction was given for {}: taken as read", bare_ones.join(", "));
+        let note = format!(
+            "no correction was given for {}: taken as read, within the tolerance of class 1",
+            bare_ones.join(", ")
+        );
         read.notes.push(note);
     }
     Ok(read)

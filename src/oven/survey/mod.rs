@@ -11,11 +11,14 @@ pub use received::OvenNeeded;
 use serde::{Deserialize, Serialize};
 
 use super::log::Correction;
+use super::received::unstated_sensor_delta_c;
 use crate::error::{Error, Result};
 use crate::estimate::{Estimate, root_sum_of_squares};
 
 /// What survey rules ask for as the shortest steady time (AMS2750, as quoted in trade texts).
 const ASKED_MIN: f64 = 30.0;
+/// How long an oven is left to settle before, where nobody says from when on it was steady (judgement).
+const SETTLING_MIN: f64 = 15.0;
 /// And the longest interval between readings (AMS2750, from memory).
 const LONGEST_INTERVAL_S: f64 = 120.0;
 /// The least number of sensors that any rule names for a working zone with corners and centre.
@@ -36,7 +39,7 @@ pub struct SurveyPlace {
     pub high_c: f64,
     /// Highest less lowest: how unsteady the place is in time, °C.
     pub stability_delta_c: f64,
-    /// One standard uncertainty of the sensor's correction, °C; zero where none was given.
+    /// One standard uncertainty of the sensor's correction, °C; of a sensor without one, its tolerance's.
     pub u_delta_c: f64,
     /// What was added to the readings, °C.
     pub correction_delta_c: f64,
@@ -93,7 +96,7 @@ pub struct Survey {
 pub struct SurveyOptions {
     /// What to add to a sensor's readings, by its name.
     pub corrections: Vec<(String, Correction)>,
-    /// The steady time; without it the second half of the record, at most the last 30 minutes.
+    /// The steady time; without it the last 30 minutes of the record, of one under 45 minutes the second half.
     pub from_s: Option<f64>,
     /// See [`SurveyOptions::from_s`].
     pub until_s: Option<f64>,
@@ -137,10 +140,16 @@ pub fn survey(columns: &[SurveyColumn], setpoint_c: f64, options: &SurveyOptions
     if !(setpoint_c.is_finite() && setpoint_c > -200.0) {
         return Err(invalid("setpoint_c", setpoint_c, "°C", "is no set point".to_owned(), "Give it in °C"));
     }
+    for (name, correction) in &options.corrections {
+        correction.check("oven.survey", name)?;
+    }
     let read = columns::read(columns, options, setpoint_c)?;
     let (first, last) = read.span();
     let until_s = options.until_s.unwrap_or(last);
-    let from_s = options.from_s.unwrap_or_else(|| (0.5 * (first + until_s)).max(until_s - ASKED_MIN * 60.0));
+    let from_s = options.from_s.unwrap_or_else(|| {
+        let asked = until_s - ASKED_MIN * 60.0;
+        if asked - first >= SETTLING_MIN * 60.0 { asked } else { 0.5 * (first + until_s) }
+    });
     let inside = |time: f64| (from_s..=until_s).contains(&time);
     let rows: Vec<usize> =
         (0..read.seconds.len()).filter(|&i| read.seconds.get(i).is_some_and(|&t| inside(t))).collect();
@@ -152,6 +161,13 @@ pub fn survey(columns: &[SurveyColumn], setpoint_c: f64, options: &SurveyOptions
         |values: &[f64]| -> Vec<f64> { rows.iter().map(|&row| values.get(row).copied().unwrap_or(f64::NAN)).collect() };
     let seconds = take(&read.seconds);
     let mut notes = read.notes.clone();
+    if options.from_s.is_none() {
+        notes.push(format!(
+            "no from_s was given: the last {:.0} of {:.0} min were taken as the steady time",
+            (until_s - from_s) / 60.0,
+            (last - first) / 60.0
+        ));
+    }
     let (mut places, mut traces, mut whole) = (Vec::new(), Vec::new(), Vec::new());
     for sensor in &read.sensors {
         let trace = take(&sensor.values);
@@ -173,7 +189,9 @@ pub fn survey(columns: &[SurveyColumn], setpoint_c: f64, options: &SurveyOptions
             low_c,
             high_c,
             stability_delta_c: high_c - low_c,
-            u_delta_c: sensor.correction.map_or(0.0, |correction| correction.u_delta_c),
+            u_delta_c: sensor
+                .correction
+                .map_or_else(|| unstated_sensor_delta_c(mean_c) / 3f64.sqrt(), |correction| correction.u_delta_c),
             correction_delta_c: sensor.correction.map_or(0.0, |correction| correction.value_delta_c),
             readings: good.len(),
         });
@@ -277,7 +295,11 @@ fn shortcomings(seconds: &[f64], sensors: usize, uncorrected: bool) -> Vec<Strin
         ));
     }
     if uncorrected {
-        notes.push("no sensor corrections were given: the differences between sensors are in the answer".to_owned());
+        notes.push(
+            "no sensor corrections were given: the differences between sensors are in the answer, each taken to be within \
+             the tolerance of class 1"
+                .to_owned(),
+        );
     }
     notes.push(
         "limits stand beside the numbers found; a class needs the standard's own procedure, instruments and sensors"
