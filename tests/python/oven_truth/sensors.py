@@ -202,7 +202,7 @@ COUNTS = """
 {number} invented logs whose sensors have no fault (`tests/python/oven_truth`; seed {seed}; half of them of ovens heated
 empty, two in five under on-off control, sampled every 1 to 60 s, rounded to 0.01 to 1 °C), and the same logs with one
 fault put in wherever the log has a place for it. A log that the reader then refuses counts as found. The bounds above
-were chosen on logs of another seed. `make calibration` makes this page again.
+were chosen on logs of seed 11. `make calibration` makes this page again, with a seed of its own.
 
 | named of a log without a fault | logs |
 |---|---|
