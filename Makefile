@@ -58,13 +58,16 @@ notebooks: setup  ## runs each notebook once
 deny: setup  ## licences, duplicate versions and sources of the dependencies
 	cargo deny --workspace check licenses bans sources
 
-bench: setup  ## divan benches of the core, then ratios against NumPy, SciPy and numba
-	cargo bench
+bench: setup  ## divan benches of the core, ratios against NumPy, SciPy and numba, then what is promised beside its bars
+	cargo bench --bench kernels --bench coupons
 	python benches/side_by_side.py
+	python benches/promised.py
 
-calibration: setup  ## 2,000 invented oven logs of known truth: how often the stated range holds it (takes minutes)
+calibration: setup  ## invented logs, coupons and parts of known truth: how often the stated ranges hold it (takes minutes)
 	PYTHONPATH=tests/python $(BIN)/python -m oven_truth docs/calibration_oven.md
 	PYTHONPATH=tests/python $(BIN)/python -m oven_truth.sensors docs/faults.md
+	$(BIN)/python benches/calibration_coupons.py
+	$(BIN)/python benches/calibration_decisions.py
 
 prediction: setup  ## fits the composition predictor again and scores it beside its rivals, a steel left out at a time
 	$(BIN)/python -m pip install 'scikit-learn>=1.5,<2'

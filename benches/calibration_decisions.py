@@ -88,6 +88,11 @@ def wrong_passes(parts: list[Judged], band: str) -> tuple[int, int, float]:
     return len(passed), sum(not part.inside for part in passed), sum(1 - part.p_inside for part in passed)
 
 
+def chance_error(parts: list[Judged], band: str) -> float:
+    """One standard deviation of the number of wrong passes, if the stated chances hold."""
+    return sum(p.p_inside * (1 - p.p_inside) for p in parts if p.verdicts[band] == "pass") ** 0.5
+
+
 def page(shops: int, seed: int) -> str:
     """The tables of docs/calibration_decisions.md."""
     rng = np.random.default_rng(seed)
@@ -99,8 +104,8 @@ def page(shops: int, seed: int) -> str:
     lines = [
         "# Do the chances hold?",
         "",
-        f"{shops} invented shops with a known truth (`benches/calibration_decisions.py`, seed {seed}): a tester with a",
-        "bias, a block with its own error, three to six readings of a part, and an oven off within the widths that",
+        f"{shops:,} invented shops with a known truth (`benches/calibration_decisions.py`, seed {seed}): a tester with",
+        "a bias, a block with its own error, three to six readings of a part, and an oven off within the widths that",
         "plans assume. What the shops do is what the models assume; whether a real shop does is not in this table.",
         "",
         "| what | holds the truth in | wanted |",
@@ -128,14 +133,15 @@ def page(shops: int, seed: int) -> str:
     ]
     for band in GUARD_BANDS:
         passed, wrong, allowed = wrong_passes(parts, band)
-        lines.append(f"| {band} | {passed} | {wrong} | {allowed:.1f} |")
+        lines.append(f"| {band} | {passed} | {wrong} | {allowed:.1f} ± {chance_error(parts, band):.1f} |")
+    lines += ["", "(± one standard deviation of such a count.)"]
     return "\n".join([*lines, ""])
 
 
 def main() -> None:
-    shops = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
+    shops = int(sys.argv[1]) if len(sys.argv) > 1 else 20_000
     target = Path(__file__).parents[1] / "docs" / "calibration_decisions.md"
-    target.write_text(page(shops, 20), encoding="utf-8")
+    target.write_text(page(shops, 77), encoding="utf-8")
     print(target.read_text(encoding="utf-8"))
 
 

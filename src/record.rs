@@ -209,7 +209,7 @@ pub fn check_number(
 /// Every public model's record, in the order a user meets them.
 #[must_use]
 pub fn records() -> Vec<&'static ModelRecord> {
-    let rooms: [&[&ModelRecord]; 7] = [
+    let rooms: [&[&ModelRecord]; 8] = [
         crate::temper::RECORDS,
         crate::curve::RECORDS,
         crate::steel::RECORDS,
@@ -217,6 +217,7 @@ pub fn records() -> Vec<&'static ModelRecord> {
         crate::oven::RECORDS,
         crate::plan::RECORDS,
         crate::drift::RECORDS,
+        crate::estimate::RECORDS,
     ];
     rooms.concat()
 }

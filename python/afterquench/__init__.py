@@ -55,6 +55,11 @@ __all__ += [
     "two_hour_equivalent_estimate",
 ]
 
+# Statistics that laboratories ask for by name.
+from ._native import effective_degrees_of_freedom, grubbs, grubbs_critical, student_factor
+
+__all__ += ["effective_degrees_of_freedom", "grubbs", "grubbs_critical", "student_factor"]
+
 # Curves.
 from ._native import Root, TemperingCurve
 
@@ -141,6 +146,7 @@ from ._native import (
     HardnessScale,
     Readings,
     Tester,
+    TesterBlocks,
     acceptance_zone,
     brinell_hardness,
     compare_results,
@@ -158,6 +164,7 @@ from ._native import (
     readings_needed,
     rockwell_hardness,
     tester_from_block,
+    tester_from_blocks,
     thickness_rules,
     vickers_diagonal_um,
     vickers_hardness,
@@ -173,6 +180,7 @@ __all__ += [
     "HardnessScale",
     "Readings",
     "Tester",
+    "TesterBlocks",
     "acceptance_zone",
     "brinell_hardness",
     "compare_results",
@@ -190,6 +198,7 @@ __all__ += [
     "readings_needed",
     "rockwell_hardness",
     "tester_from_block",
+    "tester_from_blocks",
     "thickness_rules",
     "vickers_diagonal_um",
     "vickers_hardness",

@@ -123,6 +123,7 @@ def _schedule(schedule: Schedule) -> dict[str, Any]:
         "time_h": schedule.time_h,
         "cycles": schedule.cycles,
         "hrc": _estimate(schedule.hrc),
+        "temperature": None if schedule.temperature_estimate is None else _estimate(schedule.temperature_estimate),
         "p_inside": schedule.p_inside,
         "p_too_soft": schedule.p_too_soft,
         "cautions": schedule.cautions,

@@ -131,10 +131,7 @@ impl Estimate {
     fn __repr__(&self) -> String {
         let (low, high) = self.core.interval(0.95).unwrap_or((f64::NAN, f64::NAN));
         let unit = self.core.unit();
-        // No more digits than the interval carries: one place behind the first digit of its half width.
-        let half = 0.5 * (high - low);
-        let digits = if half.is_finite() && half > 0.0 { (1.0 - half.log10().floor()).clamp(0.0, 6.0) } else { 1.0 };
-        let digits = if unit.starts_with('H') { 1 } else { digits as usize };
+        let digits = digits(self.core.value(), 0.5 * (high - low), unit);
         format!(
             "{:.digits$}{}{unit} [{low:.digits$} .. {high:.digits$}]",
             self.core.value(),
@@ -145,6 +142,20 @@ impl Estimate {
     fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Reduced<'py>> {
         reduce(py, "_restore_estimate", &self.core)
     }
+}
+
+/// Digits behind the point: no more than the interval carries. A hardness shows the first digit of its half width and a
+/// decimal at least, as it is read; anything else the first two; a small value without an interval three of its own.
+fn digits(value: f64, half: f64, unit: &str) -> usize {
+    let is_hardness = unit.starts_with('H') && !unit.contains('/');
+    let (leading, kept) = match half.is_finite() && half > 0.0 {
+        true if is_hardness => (half, 0.0),
+        true => (half, 1.0),
+        false if is_hardness || value == 0.0 || value.is_nan() || value.abs() >= 1.0 => return 1,
+        false => (value.abs(), 2.0),
+    };
+    let digits = (kept - leading.log10().floor()).clamp(0.0, 9.0) as usize;
+    if is_hardness { digits.max(1) } else { digits }
 }
 
 /// Rebuilds a pickled estimate.

@@ -17,6 +17,7 @@ mod oven;
 mod pickle;
 mod plan;
 mod record;
+mod statistics;
 mod steel;
 mod temper;
 mod ufunc;
@@ -28,6 +29,7 @@ fn _native(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add("__version__", env!("CARGO_PKG_VERSION"))?;
     ufunc::register(module)?;
     estimate::register(module)?;
+    statistics::register(module)?;
     temper::register(module)?;
     history::register(module)?;
     curve::register(module)?;

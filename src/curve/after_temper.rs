@@ -124,6 +124,12 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
         self.u_level()
     }
 
+    /// One standard uncertainty of the slope, HRC/°C, for curves that know it: what two temperatures of one part differ by
+    /// is off by it. Zero where it is not told apart from the level.
+    fn u_slope(&self) -> f64 {
+        0.0
+    }
+
     /// How [`Self::u_level`] was found.
     fn u_level_found(&self) -> &str;
 

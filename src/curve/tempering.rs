@@ -72,6 +72,7 @@ pub struct TemperingCurve {
     constant: Option<ConstantBelief>,
     u_level: f64,
     u_level_found: String,
+    u_slope: f64,
     u_batch: f64,
     as_quenched: Option<AsQuenched>,
     sources: Vec<String>,
@@ -107,6 +108,7 @@ impl TemperingCurve {
             constant: None,
             u_level: 0.5,
             u_level_found: "assumption: ±1 HRC (k = 2) for a table".to_owned(),
+            u_slope: 0.0,
             u_batch: 0.5,
             as_quenched: None,
             sources: Vec::new(),
@@ -166,6 +168,15 @@ impl TemperingCurve {
     pub fn with_u_level(mut self, u: f64, found: impl Into<String>) -> Result<Self> {
         self.u_level = uncertainty("u_level", u)?;
         self.u_level_found = found.into();
+        Ok(self)
+    }
+
+    /// One standard uncertainty of the slope, HRC/°C.
+    ///
+    /// # Errors
+    /// [`Error::InvalidValue`] unless finite and not negative.
+    pub fn with_u_slope(mut self, u: f64) -> Result<Self> {
+        self.u_slope = uncertainty("u_slope", u)?;
         Ok(self)
     }
 
@@ -366,6 +377,10 @@ impl HardnessAfterTemper for TemperingCurve {
 
     fn u_level(&self) -> f64 {
         self.u_level
+    }
+
+    fn u_slope(&self) -> f64 {
+        self.u_slope
     }
 
     fn u_level_found(&self) -> &str {

@@ -75,6 +75,13 @@ mod tests {
         assert!((effective_degrees_of_freedom(&parts) - 19.0).abs() < 0.05);
     }
 
+    /// JCGM 100:2008, H.6, the hardness of a block, as printed: 0.5 HRC of the national standard and the definition, 0.20
+    /// of five depths, 0.11 of the block's own unevenness make 0.55 HRC.
+    #[test]
+    fn hardness_of_a_block() {
+        assert!((super::root_sum_of_squares([0.5, 0.20, 0.11]) - 0.55).abs() < 0.005);
+    }
+
     /// JCGM 100:2008, 5.1.6: for a product the relative variances add.
     #[test]
     fn product_adds_relative_variances() {

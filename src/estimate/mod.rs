@@ -3,18 +3,24 @@
 mod chi_square;
 mod combine;
 mod distribution;
+mod outlier;
 mod quadrature;
 mod random;
 
 pub use chi_square::{chi_square_cdf, chi_square_quantile};
 pub use combine::{effective_degrees_of_freedom, propagate, root_sum_of_squares};
 pub use distribution::{normal_cdf, normal_quantile, student_cdf, student_quantile};
+pub use outlier::{Farthest, GRUBBS, grubbs, grubbs_critical};
 pub use quadrature::legendre;
 pub use random::Draws;
 
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, Text};
+use crate::record::ModelRecord;
+
+/// The records of this room.
+pub const RECORDS: &[&ModelRecord] = &[&GRUBBS];
 
 /// One named part of a standard uncertainty.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -206,6 +206,25 @@ impl Conversion {
         None
     }
 
+    /// Whether a superficial scale magnifies an error of `half_width` (half a point where that is zero), in words.
+    #[must_use]
+    pub fn magnified(&self, value: f64, half_width: f64) -> Option<String> {
+        let half_width = if half_width > 0.0 { half_width } else { 0.5 };
+        // Over the whole width: from row to row the slope jumps with the table's last digit.
+        let ends = self.convert(value - half_width).ok().zip(self.convert(value + half_width).ok());
+        let there = ends.map_or(self.slope(value).abs() * half_width, |(low, high)| 0.5 * (high - low).abs());
+        if !self.from.scale.is_superficial()
+            || self.to.scale.is_superficial()
+            || !(there > half_width && there.is_finite())
+        {
+            return None;
+        }
+        Some(format!(
+            "superficial scales magnify: ±{half_width:.1} {} become ±{:.1} {} here",
+            self.from.text, there, self.to.text
+        ))
+    }
+
     fn check(&self, value: f64) -> Result<()> {
         let argument = || self.from.text.clone();
         check_finite(self.model(), "value", argument(), value)?;
@@ -297,7 +316,15 @@ impl Conversion {
         if let Some(first) = value.tables().first() {
             return Err(Error::Refused {
                 what: format!("a second conversion, {} to {}", self.from.text, self.to.text).into(),
-                why: format!("the value already went through {first}; each table adds its own error").into(),
+                why: if *first == self.table.id {
+                    format!(
+                        "the value already went through {first}; the way back is the same line, and a round trip that \
+                         closes proves nothing about accuracy"
+                    )
+                    .into()
+                } else {
+                    format!("the value already went through {first}; each table adds its own error").into()
+                },
                 instead: "Convert the measured value itself, by one table that prints both scales".into(),
             });
         }
@@ -343,10 +370,8 @@ impl Conversion {
         let written = if value.unit().is_empty() { self.from.text.as_str() } else { value.unit() };
         made = made.with("conversion", own).assuming_all(value).through_table(self.table.id.clone());
         made = made.assuming(format!("converted from {written} through {}", self.table.id)).assuming(text);
-        Ok(match self.caution(value.value()) {
-            Some(caution) => made.assuming(caution),
-            None => made,
-        })
+        let said = [self.caution(value.value()), self.magnified(value.value(), 2.0 * value.u())];
+        Ok(said.into_iter().flatten().fold(made, Estimate::assuming))
     }
 }
 

@@ -135,6 +135,7 @@ impl Readings {
         };
         let mut normal_u = component("curvature");
         let tester = match self.tester() {
+            Some(known) if known.between.is_some() => scaled(normal(), known.bias.u()),
             Some(known) => {
                 normal_u = normal_u.hypot(0.5 * known.block_expanded_uncertainty_k2);
                 if known.readings > 1 && known.repeatability > 0.0 {

@@ -102,6 +102,12 @@ impl Scale {
         matches!(self, Self::Hrb | Self::Hrf | Self::Hr15t | Self::Hr30t | Self::Hr45t)
     }
 
+    /// Whether it is a superficial Rockwell scale, whose points are half as deep.
+    #[must_use]
+    pub const fn is_superficial(self) -> bool {
+        matches!(self, Self::Hr15n | Self::Hr30n | Self::Hr45n | Self::Hr15t | Self::Hr30t | Self::Hr45t)
+    }
+
     /// Whether it is a Rockwell scale.
     #[must_use]
     pub const fn is_rockwell(self) -> bool {

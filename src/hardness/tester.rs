@@ -87,6 +87,8 @@ pub struct Tester {
     pub within_limits: Option<bool>,
     /// Those limits.
     pub limits: Option<TesterLimits>,
+    /// The blocks it was read on, where it is taken between two: `block_value` is then the value asked about.
+    pub between: Option<(f64, f64)>,
 }
 
 /// Mean and standard deviation of finite numbers.
@@ -184,6 +186,7 @@ impl Tester {
             bias,
             within_limits: within,
             limits,
+            between: None,
         })
     }
 
@@ -209,6 +212,16 @@ impl Tester {
             None => "",
         };
         format!("bias {bias:+.2} ± {u:.2} {scale} (k=2): {what}{limits}")
+    }
+
+    /// What a reading is corrected by, in words.
+    #[must_use]
+    pub fn correction(&self) -> String {
+        let by = -self.bias.value();
+        match self.between {
+            Some((low, high)) => format!("corrected by {by:+.2}, between blocks of {low} and {high}"),
+            None => format!("corrected by {by:+.2} from a block of {}", self.block_value),
+        }
     }
 
     /// Refuses to correct a reading that is not near the block.
@@ -237,7 +250,7 @@ impl Tester {
     }
 }
 
-fn near(scale: Scale, value: f64, block: f64) -> bool {
+pub(super) fn near(scale: Scale, value: f64, block: f64) -> bool {
     let reach = if scale.is_rockwell() { NEAR_POINTS } else { NEAR_SHARE * block.abs() };
     (value - block).abs() <= reach
 }

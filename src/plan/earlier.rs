@@ -36,7 +36,7 @@ impl Earlier {
 
     /// Refuses holds that make no sense, and a C for which the history was not made.
     pub(super) fn checked(&self, c: ConstantBelief) -> Result<()> {
-        super::retemper::state(&self.holds, c.middle())?;
+        super::part::state(&self.holds, c.middle())?;
         let Some((history, _)) = &self.history else { return Ok(()) };
         let constants = history.constants();
         let low = constants.iter().copied().fold(f64::INFINITY, f64::min);

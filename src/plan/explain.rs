@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::causes::{Frame, Kind, candidates};
 use super::earlier::Earlier;
 use super::forward::Forward;
-use super::schedule::{hold_is_one, invalid, positive};
+use super::request::{hold_is_one, invalid, positive};
 use super::spread::Unknowns;
 use crate::curve::HardnessAfterTemper;
 use crate::error::{Error, Result};

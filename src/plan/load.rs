@@ -3,7 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::forward::Forward;
-use super::schedule::{Request, spread};
+use super::request::Request;
+use super::schedule::spread;
 use super::spread::Fineness;
 use super::window::{Window, windows};
 use crate::curve::HardnessAfterTemper;

@@ -1,18 +1,21 @@
 //! The next step for a part that came out hard: what is still missing, on top of what is already in the steel.
 
 use super::cautions::{Band, usual_cautions};
-use super::earlier::{Earlier, held};
+use super::earlier::Earlier;
 use super::equivalents::{Equivalent, REACH_H};
-use super::forward::Forward;
-use super::schedule::{ID, Plan, Schedule, best_of, cycles_caution, figures, hold_is_one, invalid, positive};
+use super::needed::needed_temperature;
+use super::part::Part;
+use super::request::{ID, hold_is_one, invalid, positive};
+use super::schedule::{Plan, Schedule, best_of, figures};
 use super::sensitivity::{Base, Sensitivity, sensitivity};
-use super::spread::{Fineness, Unknowns, flat_nodes, normal_nodes, outcome};
+use super::spread::{Fineness, Outcome, Unknowns, outcome};
 use super::window::Window;
+use super::work::cycles_caution;
 use crate::curve::HardnessAfterTemper;
 use crate::error::{Error, Result};
 use crate::estimate::{Estimate, Shape};
-use crate::quantity::{HoldTime, Temperature, ZERO_CELSIUS_K};
-use crate::temper::{ConstantBelief, History, combine};
+use crate::quantity::{HoldTime, Temperature};
+use crate::temper::ConstantBelief;
 
 /// What is asked of the next step.
 #[derive(Debug, Clone)]
@@ -41,12 +44,6 @@ pub struct RetemperRequest {
 /// How far under the answer the first step stays: measure after it, and repeat.
 const FIRST_STEP_UNDER_C: f64 = 5.0;
 
-/// HRC over which an offset from the curve would fade, if it does: the length of the rule for as-quenched deviations.
-const OFFSET_FADES_OVER_HRC: f64 = 10.0;
-
-/// The worst that a reading names a temper by, in °C: where the curve is flat it names none.
-const WIDEST_GUESS_DELTA_C: f64 = 30.0;
-
 impl RetemperRequest {
     fn checked(&self) -> Result<()> {
         let (low, high) = self.target;
@@ -68,121 +65,6 @@ impl RetemperRequest {
         self.unknowns.checked()?;
         self.c.checked()?;
         Ok(())
-    }
-}
-
-/// A measured part on its curve.
-struct Part<'a> {
-    forward: Forward<'a>,
-    request: &'a RetemperRequest,
-    reference: HoldTime,
-    earlier: Earlier,
-    /// How far the earlier temper may have been off: °C with weights.
-    off: Vec<(f64, f64)>,
-}
-
-/// The parameter that flat holds leave, for one C; it checks them.
-pub(super) fn state(holds: &[(Temperature, HoldTime)], c: f64) -> Result<History> {
-    combine(holds, History::for_constants(&[c])?)
-}
-
-impl<'a> Part<'a> {
-    fn new(curve: &'a dyn HardnessAfterTemper, request: &'a RetemperRequest) -> Result<Self> {
-        let forward = Forward::new(curve, None)?;
-        let reference = curve.reference_hold();
-        let c = request.c.middle();
-        request.earlier.checked(request.c)?;
-        if !request.earlier.is_unknown() {
-            let off = flat_nodes(request.earlier.u_delta_c(request.unknowns.hold.u_temperature()));
-            return Ok(Self { forward, request, reference, earlier: request.earlier.clone(), off });
-        }
-        let roots = forward.roots(request.measured_hrc, reference.hours(), c)?;
-        let at = match roots.as_slice() {
-            [one] => *one,
-            [] => return Err(not_on_the_curve(&forward, request, reference)),
-            several => {
-                return Err(Error::SeveralAnswers {
-                    model: ID.into(),
-                    asked: format!("the temper behind {} HRC", request.measured_hrc).into(),
-                    answers: several.to_vec(),
-                    unit: "°C".into(),
-                    hint: "Say what the part had: previous=[(temperature_c, time_h), ...]".into(),
-                });
-            }
-        };
-        // Not knowing level and batch of the curve, the reading names the earlier temper no better than this.
-        let hardness = |t: f64| forward.hardness(t, reference.hours(), c);
-        let slope = 0.5 * (hardness(at + 1.0)? - hardness(at - 1.0)?);
-        let level = request.unknowns.u_curve_hrc.hypot(request.unknowns.u_batch_hrc);
-        let off = normal_nodes((level / slope.abs()).min(WIDEST_GUESS_DELTA_C));
-        let earlier = Earlier::holds(vec![(Temperature::from_celsius(at), reference)]);
-        Ok(Self { forward, request, reference, earlier, off })
-    }
-
-    /// The flat temperature at the curve's own hold that a parameter is worth, in °C.
-    fn on_curve(&self, m: f64, c: f64) -> f64 {
-        m / (c + self.reference.hours().log10()) - ZERO_CELSIUS_K
-    }
-
-    fn now(&self, c: f64, off: f64) -> f64 {
-        self.on_curve(self.earlier.parameter(c, off), c)
-    }
-
-    fn on_curve_after(&self, temperature_c: f64, hours: f64, c: f64, off: f64) -> f64 {
-        self.on_curve(held(self.earlier.parameter(c, off), temperature_c + ZERO_CELSIUS_K, hours, c), c)
-    }
-
-    /// What the reading lies above the curve, had the earlier temper been hotter by `off`.
-    fn offset(&self, c: f64, off: f64) -> Result<f64> {
-        Ok(self.request.measured_hrc - self.forward.hardness(self.now(c, off), self.reference.hours(), c)?)
-    }
-
-    /// Hardness after a further hold, the offset carried as a shift.
-    fn hardness(&self, temperature_c: f64, hours: f64, c: f64, off: f64) -> Result<f64> {
-        let then = self.on_curve_after(temperature_c, hours, c, off);
-        Ok(self.offset(c, off)? + self.forward.hardness(then, self.reference.hours(), c)?)
-    }
-
-    /// One standard uncertainty for not knowing whether the offset stays or fades on the way to a softer part.
-    fn u_offset(&self, hrc: f64) -> Result<f64> {
-        let softer = (self.request.measured_hrc - hrc).max(0.0);
-        let offset = self.offset(self.request.c.middle(), 0.0)?;
-        Ok(offset.abs() * (1.0 - (-softer / OFFSET_FADES_OVER_HRC).exp()) / 3f64.sqrt())
-    }
-
-    /// Temperatures on the curve, beyond the present state, that give a hardness.
-    fn goals(&self, hrc: f64, c: f64) -> Result<Vec<f64>> {
-        let now = self.now(c, 0.0);
-        let roots = self.forward.roots(hrc - self.offset(c, 0.0)?, self.reference.hours(), c)?;
-        Ok(roots.into_iter().filter(|&root| root > now + 1e-6).collect())
-    }
-
-    /// The temperature of a further hold that brings the part to a place on the curve: hotter always brings it farther.
-    fn temperature_to(&self, goal_c: f64, hours: f64, c: f64) -> f64 {
-        let (mut low, mut high) = (-100.0, goal_c + 400.0);
-        for _ in 0..80 {
-            let middle = 0.5 * (low + high);
-            if self.on_curve_after(middle, hours, c, 0.0) < goal_c { low = middle } else { high = middle }
-        }
-        0.5 * (low + high)
-    }
-
-    /// Hours at the last temperature that would do it by time alone.
-    fn hours_to(&self, goal_c: f64, c: f64) -> f64 {
-        let Some(last) = self.earlier.last(c) else { return f64::NAN };
-        let hours = |m: f64| 10f64.powf(m / last.kelvin() - c);
-        let goal = (goal_c + ZERO_CELSIUS_K) * (c + self.reference.hours().log10());
-        hours(goal) - hours(self.earlier.parameter(c, 0.0))
-    }
-}
-
-fn not_on_the_curve(forward: &Forward<'_>, request: &RetemperRequest, reference: HoldTime) -> Error {
-    let (low, high) = forward.range(reference.hours(), request.c.middle());
-    Error::NoAnswer {
-        model: ID.into(),
-        asked: format!("the temper behind {} HRC", request.measured_hrc).into(),
-        why: format!("the curve gives no such hardness between {low:.0} and {high:.0} °C").into(),
-        hint: "Say what the part had: previous=[(temperature_c, time_h), ...]".into(),
     }
 }
 
@@ -296,33 +178,8 @@ impl RetemperRequest {
     }
 
     /// The unknowns that are left once the part itself was measured.
-    const fn known_part(&self) -> Unknowns {
+    pub(super) const fn known_part(&self) -> Unknowns {
         Unknowns { u_curve_hrc: 0.0, u_batch_hrc: 0.0, ..self.unknowns }
-    }
-}
-
-impl Part<'_> {
-    fn assumptions(&self, curve: &dyn HardnessAfterTemper) -> Result<Vec<String>> {
-        let request = self.request;
-        let offset = self.offset(request.c.middle(), 0.0)?;
-        let (from, known) = if request.earlier.is_unknown() {
-            ("taken from the reading by the curve", "no better than the curve's level and batch allow")
-        } else {
-            ("as given", "as well as the oven, or the log, is known")
-        };
-        Ok(vec![
-            format!("curve: {}", curve.name()),
-            format!("the part had {} ({from}); that is known {known}", self.earlier.text()),
-            format!(
-                "its offset of {offset:+.1} HRC from the curve is carried as a shift; whether it fades with further \
-                 tempering (counted as if over {OFFSET_FADES_OVER_HRC} HRC), or is the tester's bias, is not known: \
-                 correct the reading with a block first"
-            ),
-            format!("reading u = {} HRC; curve and batch are in the reading", request.u_measured_hrc),
-            request.known_part().text(),
-            request.c.text(),
-            "distortion, toughness, edge life and retained austenite are not in these numbers".to_owned(),
-        ])
     }
 }
 
@@ -333,7 +190,9 @@ fn step(part: &Part<'_>, goal_c: f64, temperature_c: f64) -> Result<Schedule> {
     let hours = request.time.hours();
     let hardness = |t: f64, h: f64, c: f64, off: f64| part.hardness(t, h, c, off);
     let softer = hardness(temperature_c, hours, c, 0.0)?;
-    let normal = [("reading", request.u_measured_hrc), ("offset", part.u_offset(softer)?)];
+    let doubt = part.slope_doubt(temperature_c);
+    let u_slope = (doubt.u * doubt.stretch_delta_c).abs();
+    let normal = [("reading", request.u_measured_hrc), ("offset", part.u_offset(softer)?), ("slope", u_slope)];
     let unknowns = request.known_part();
     let known = (request.c, part.off.as_slice());
     let made = outcome(&hardness, (temperature_c, hours, 1), &unknowns, known, &normal, Fineness::Answer)?;
@@ -346,11 +205,17 @@ fn step(part: &Part<'_>, goal_c: f64, temperature_c: f64) -> Result<Schedule> {
     let side = part.forward.side(goal_c, part.reference.hours(), c)?;
     cautions.extend(side.caution().map(str::to_owned));
     cautions.extend(request.bands.iter().filter_map(|band| band.says(temperature_c, unknowns.reach_delta_c())));
+    let said = |outcome: &Outcome| {
+        let shift = "offset from the curve carried as a shift";
+        outcome.estimate("HRC").assuming(request.c.text()).assuming(shift)
+    };
+    let (hrc, spread) = (said(&made), said(&made.without("slope")));
     Ok(Schedule {
         temperature: Temperature::from_celsius(temperature_c),
         time: request.time,
         cycles: 1,
-        hrc: made.estimate("HRC").assuming(request.c.text()).assuming("offset from the curve carried as a shift"),
+        needed: needed_temperature((&spread, &hrc), temperature_c, &|t| part.hardness(t, hours, c, 0.0), doubt),
+        hrc,
         p_inside: made.inside(low, high),
         p_too_soft,
         window: window_around(part, goal_c)?,

@@ -6,42 +6,16 @@ use super::cautions::{Band, usual_cautions};
 use super::earlier::Earlier;
 use super::equivalents::{Equivalent, REACH_H, equivalents, time_at};
 use super::forward::Forward;
+use super::needed::{SlopeDoubt, needed_temperature};
+use super::request::{ID, Request};
 use super::sensitivity::{Base, Sensitivity, sensitivity};
-use super::spread::{Fineness, KNOWN, Outcome, PLAN_SPREAD, Unknowns, outcome};
+use super::spread::{Fineness, KNOWN, Outcome, outcome};
 use super::window::{Window, windows};
+use super::work::{assumptions, work};
 use crate::curve::{HardnessAfterTemper, Side};
 use crate::error::{Error, Result};
 use crate::estimate::Estimate;
-use crate::oven::{Surroundings, biot_number, lost_hold_min, time_constant_s};
-use crate::quantity::{HoldTime, Length, SteelConstant, Temperature};
-use crate::temper::{ConstantBelief, UNKNOWN_STEEL};
-
-pub(super) const ID: &str = PLAN_SPREAD.id;
-
-/// What is asked of a plan.
-#[derive(Debug, Clone)]
-pub struct Request {
-    /// Hardness window, lower and upper limit; HRC.
-    pub target: (f64, f64),
-    /// Time of one cycle.
-    pub time: HoldTime,
-    /// Number of cycles.
-    pub cycles: u32,
-    /// The hottest the oven can do.
-    pub oven_limit: Option<Temperature>,
-    /// The part's hardness before the temper, where it was measured.
-    pub as_quenched_hrc: Option<f64>,
-    /// The part's thickness, where it is known.
-    pub thickness: Option<Length>,
-    /// What is around the part in the oven.
-    pub surroundings: Surroundings,
-    /// What is not known about oven, timer, curve and batch.
-    pub unknowns: Unknowns,
-    /// What is believed of C.
-    pub c: ConstantBelief,
-    /// Bands of temperature that sources warn of for this steel.
-    pub bands: Vec<Band>,
-}
+use crate::quantity::{HoldTime, Temperature};
 
 /// One way to reach the window.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -54,6 +28,9 @@ pub struct Schedule {
     pub cycles: u32,
     /// The hardness it gives.
     pub hrc: Estimate,
+    /// The set temperature that would really give that hardness, if all that is unknown were known; none where the curve
+    /// is flat.
+    pub needed: Option<Estimate>,
     /// The chance that it lies inside the window.
     pub p_inside: f64,
     /// The chance that it comes out softer than the window: tempering can't take that back.
@@ -114,106 +91,6 @@ impl Plan {
             earlier.holds.extend(std::iter::repeat_n((best.temperature, best.time), best.cycles as usize));
         }
         earlier
-    }
-}
-
-pub(super) fn invalid(argument: &'static str, value: f64, unit: &'static str, why: &str, hint: &str) -> Error {
-    Error::InvalidValue {
-        model: ID.into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: why.to_owned().into(),
-        failed: 1,
-        of: 1,
-        hint: hint.to_owned().into(),
-    }
-}
-
-/// A number of HRC units, hours or millimetres that must be finite and positive.
-pub(super) fn positive(argument: &'static str, value: f64, unit: &'static str) -> Result<()> {
-    if value.is_finite() && value > 0.0 {
-        return Ok(());
-    }
-    Err(invalid(argument, value, unit, "is not a positive number", "Check the number and its unit"))
-}
-
-/// A hold of one cycle that somebody could mean, known better than it is long.
-pub(super) fn hold_is_one(time: HoldTime, unknowns: &Unknowns) -> Result<()> {
-    positive("time_h", time.hours(), "h")?;
-    PLAN_SPREAD.check("time_h", time.hours())?;
-    let spread_min = 60.0 * unknowns.hold.time_h;
-    if spread_min >= 60.0 * time.hours() {
-        let why = format!("is as long as the hold of {} min itself", 60.0 * time.hours());
-        let hint = "It is the half width of a timer's error: a few minutes";
-        return Err(invalid("time_spread_min", spread_min, "min", &why, hint));
-    }
-    Ok(())
-}
-
-impl Request {
-    /// A request with the usual assumptions for a curve: two hours, one cycle, the curve's own scatter and C.
-    #[must_use]
-    pub fn new(curve: &dyn HardnessAfterTemper, target: (f64, f64)) -> Self {
-        Self {
-            target,
-            time: HoldTime::from_hours(2.0),
-            cycles: 1,
-            oven_limit: None,
-            as_quenched_hrc: None,
-            thickness: None,
-            surroundings: Surroundings::FanAir,
-            unknowns: Unknowns::of(curve),
-            c: curve.constant().unwrap_or(UNKNOWN_STEEL),
-            bands: super::cautions::general_bands(),
-        }
-    }
-
-    pub(super) fn checked(&self) -> Result<()> {
-        let (low, high) = self.target;
-        for (argument, value) in [("target_hrc (lower)", low), ("target_hrc (upper)", high)] {
-            positive(argument, value, "HRC")?;
-        }
-        if low >= high {
-            return Err(invalid(
-                "target_hrc",
-                low,
-                "HRC",
-                &format!("is not below the upper limit {high}"),
-                "Give (lower, upper), as in (58, 60)",
-            ));
-        }
-        hold_is_one(self.time, &self.unknowns)?;
-        if !(1..=10).contains(&self.cycles) {
-            let cycles = f64::from(self.cycles);
-            return Err(invalid("cycles", cycles, "", "is not a number of cycles", "Give 1, 2 or 3"));
-        }
-        if let Some(thickness) = self.thickness {
-            positive("thickness_mm", thickness.mm(), "mm")?;
-        }
-        if let Some(limit) = self.oven_limit {
-            positive("oven_limit_c", limit.celsius(), "°C")?;
-        }
-        self.unknowns.checked()?;
-        self.c.checked()?;
-        Ok(())
-    }
-
-    /// What was put in, for the record.
-    fn inputs(&self) -> Vec<(String, String)> {
-        let (low, high) = self.target;
-        let mut made = vec![
-            ("hardness wanted".to_owned(), format!("{low} to {high} HRC")),
-            ("time of one cycle".to_owned(), format!("{} h", self.time.hours())),
-            ("cycles".to_owned(), self.cycles.to_string()),
-        ];
-        let optional = [
-            ("as-quenched hardness", self.as_quenched_hrc.map(|hrc| format!("{hrc} HRC"))),
-            ("oven's limit", self.oven_limit.map(|limit| format!("{} °C", limit.celsius()))),
-            ("thickness", self.thickness.map(|thickness| format!("{} mm", thickness.mm()))),
-        ];
-        made.extend(optional.into_iter().filter_map(|(name, value)| value.map(|value| (name.to_owned(), value))));
-        made
     }
 }
 
@@ -445,11 +322,18 @@ fn schedule(forward: &Forward<'_>, request: &Request, hold: (f64, f64), window: 
             true
         }
     });
+    let hrc = made.estimate("HRC").assuming(request.c.text()).assuming(request.unknowns.text());
     Ok(Schedule {
         temperature: Temperature::from_celsius(temperature_c),
         time: HoldTime::from_hours(time_h),
         cycles: request.cycles,
-        hrc: made.estimate("HRC").assuming(request.c.text()).assuming(request.unknowns.text()),
+        needed: needed_temperature(
+            (&hrc, &hrc),
+            temperature_c,
+            &|t| forward.hardness(t, total_h, c),
+            SlopeDoubt::default(),
+        ),
+        hrc,
         p_inside,
         p_too_soft: made.below(low),
         window,
@@ -457,75 +341,6 @@ fn schedule(forward: &Forward<'_>, request: &Request, hold: (f64, f64), window: 
         side,
         cautions,
     })
-}
-
-/// What the work asks for with this steel and schedule, beyond the usual.
-fn work(curve: &dyn HardnessAfterTemper, request: &Request, chosen: &Schedule) -> Result<Vec<String>> {
-    let mut made = vec![cycles_caution(curve, chosen)];
-    made.extend(request.bands.iter().filter_map(Band::practice));
-    let late = match request.thickness {
-        Some(thickness) => format!("; {}", heating_through(request, chosen, thickness)?),
-        None => String::new(),
-    };
-    made.push(format!("start the clock when the part is at temperature, not when the display is{late}"));
-    Ok(made)
-}
-
-/// How much of the hold a part put in cold loses, over the band of what is known of the heat transfer.
-fn heating_through(request: &Request, chosen: &Schedule, thickness: Length) -> Result<String> {
-    const ROOM_C: f64 = 20.0;
-    const LUMPED_BELOW_BIOT: f64 = 0.1;
-    // Heated on both faces, a plate has half its thickness of volume by area.
-    let by_area_mm = 0.5 * thickness.mm();
-    let (slow, _, fast) = request.surroundings.h_w_m2k();
-    let around = request.surroundings.name();
-    if biot_number(by_area_mm, fast)? >= LUMPED_BELOW_BIOT {
-        return Ok(format!(
-            "{} mm in {around} is thick enough for the core to lag behind the skin: measure in the core, or allow an hour \
-             for each 25 mm (common practice, no source)",
-            thickness.mm()
-        ));
-    }
-    let lost = |h: f64| {
-        let tau = time_constant_s(by_area_mm, h)?;
-        let c = SteelConstant::for_hours(request.c.middle());
-        lost_hold_min(tau, chosen.temperature.celsius(), ROOM_C, chosen.time.hours(), c)
-    };
-    Ok(format!(
-        "put in cold, a plate of {} mm in {around} loses {:.0} to {:.0} min of the hold (h = {fast} to {slow} W/m²K, not \
-         known better without a sensor beside the part)",
-        thickness.mm(),
-        lost(fast)?,
-        lost(slow)?
-    ))
-}
-
-pub(super) fn cycles_caution(curve: &dyn HardnessAfterTemper, chosen: &Schedule) -> String {
-    if curve.has_secondary_hardening() && chosen.temperature.celsius() >= 450.0 {
-        "cycles: in high-alloy steel retained austenite transforms on cooling from 500 to 600 °C and must be tempered \
-         again, so two cycles at least, cooled to room temperature in between; the parameter says nothing about it"
-            .to_owned()
-    } else {
-        "cycles: the parameter says nothing about retained austenite; in plain and low-alloy steel at about 200 °C a \
-         second cycle is mostly insurance; cool to room temperature in between"
-            .to_owned()
-    }
-}
-
-pub(super) fn assumptions(curve: &dyn HardnessAfterTemper, forward: &Forward<'_>, request: &Request) -> Vec<String> {
-    let mut made = vec![format!("curve: {}", curve.name()), request.unknowns.text()];
-    let total = request.time.hours() * f64::from(request.cycles);
-    if total == curve.reference_hold().hours() {
-        made.push(format!("at {total} h, the curve's own hold, C drops out"));
-    } else {
-        made.push(request.c.text());
-    }
-    if request.cycles > 1 {
-        made.push(format!("{} cycles count as one hold of {total} h: equal parameter, equal hardness", request.cycles));
-    }
-    made.extend(forward.assumptions());
-    made.push("distortion, toughness, edge life and retained austenite are not in these numbers".to_owned());
-    made
 }
 
 /// Why no temperature gives the window.

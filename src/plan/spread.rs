@@ -265,6 +265,14 @@ impl Outcome {
         self.nominal
     }
 
+    /// The same without one of the normal parts.
+    pub(super) fn without(&self, name: &str) -> Self {
+        let part = self.components.iter().find(|(known, _)| *known == name).map_or(0.0, |(_, u)| *u);
+        let normal_u = (self.normal_u * self.normal_u - part * part).max(0.0).sqrt();
+        let components = self.components.iter().copied().filter(|(known, _)| *known != name).collect();
+        Self { normal_u, components, bins: self.bins.clone(), ..*self }
+    }
+
     /// The probability that the hardness is not above `x`.
     pub(super) fn below(&self, x: f64) -> f64 {
         let share = |value: f64| {

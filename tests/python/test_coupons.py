@@ -75,16 +75,26 @@ class TestNotDetermined:
         assert based.curve.hardness_after(204, 2) < aq.steel("O1").hardness_after(204, 2)
 
     def test_one_temperature_gives_its_mean(self) -> None:
-        fit = aq.fit_coupons(table([200, 200, 200], 2.0, [60.0, 60.3, 60.6]))
+        fit = aq.fit_coupons(table([200] * 5, 2.0, [60.0, 60.3, 60.6, 60.0, 60.6]))
         assert fit.level.value == pytest.approx(60.3)
         low, high = fit.level.interval(0.95)
-        # By hand: t(0.975, 2) = 4.303 times 0.3/√3.
-        assert high - low == pytest.approx(2 * 4.303 * 0.3 / math.sqrt(3), rel=1e-3)
+        # By hand: t(0.975, 4) = 2.776 times 0.3/√5.
+        assert high - low == pytest.approx(2 * 2.776 * 0.3 / math.sqrt(5), rel=1e-3)
+
+    def test_few_coupons_lean_on_a_belief(self) -> None:
+        # With two to spare, by hand: scale² (4 * 0.08 + 2 * 0.09)/(4 + 2) = 0.0833, six degrees of freedom, where the
+        # belief of 0.4 HRC in the root mean square has a scale² of 0.16 * (4 - 2)/4; t(0.975, 6) = 2.447.
+        fit = aq.fit_coupons(table([200, 200, 200], 2.0, [60.0, 60.3, 60.6]))
+        low, high = fit.level.interval(0.95)
+        assert high - low == pytest.approx(2 * 2.447 * math.sqrt(0.08333 / 3), rel=0.01)
+        assert fit.degrees_of_freedom == pytest.approx(6, rel=0.02)
+        given = aq.fit_coupons(table([200, 200, 200], 2.0, [60.0, 60.3, 60.6]), coupon_sd_hrc=0.3)
+        assert np.ptp(given.level.interval()) == pytest.approx(2 * 1.96 * 0.3 / math.sqrt(3), rel=0.01)
 
     def test_one_coupon(self) -> None:
         fit = aq.fit_coupons(table([200], 2.0, [60.3]))
         assert fit.level.value == pytest.approx(60.3)
-        assert "is assumed" in said(fit.level.assumptions)
+        assert "is believed" in said(fit.level.assumptions)
 
 
 class TestDoubtful:

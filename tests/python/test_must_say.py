@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 import afterquench as aq
@@ -12,6 +14,18 @@ TESTER = ([59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5)
 
 def falling(**keywords: object) -> aq.TemperingCurve:
     return demo_curve("80CrV2-demo", **keywords)
+
+
+def refusal(doing: Callable[[], object]) -> str:
+    """What the library says when it refuses."""
+    with pytest.raises(aq.AfterquenchError) as caught:
+        doing()
+    return str(caught.value)
+
+
+def there_and_back() -> aq.Estimate:
+    there = aq.convert_hardness_estimate(60.0, "HRC", "HV10")
+    return aq.convert_hardness_estimate(there, "HV10", "HRC")
 
 
 def again() -> aq.Plan:
@@ -57,6 +71,20 @@ def again() -> aq.Plan:
             ("converted from hv10",),
         ),
         (
+            "K05",
+            "0.5 becomes about 1.1 HRC",
+            lambda: aq.convert_hardness_estimate(aq.Estimate(90.0, 0.25, "HR15N"), "HR15N", "HRC").assumptions,
+            ("superficial scales magnify: ±0.5 hr15n become ±1.1 hrc",),
+        ),
+        ("K08", "proves nothing about accuracy", lambda: refusal(there_and_back), ("proves nothing about accuracy",)),
+        (
+            "V01",
+            "rule of thumb; also look for a mark on the back",
+            lambda: aq.Readings([60.0], "HRC", thickness_mm=2, place="flat").cautions,
+            ("needs 0.80 mm", "rule of thumb; also look for a mark on the back"),
+        ),
+        ("V05", "1 um misread = 38 HV", lambda: aq.Readings([700], "HV0.5").cautions, ("1 µm misread is 38 hv",)),
+        (
             "V07",
             "convex reads LOW; the correction is added",
             lambda: str(aq.Readings([55.0], "HRC", place="round").doubts),
@@ -101,3 +129,12 @@ def test_brinell_on_a_blade_needs_more_than_a_blade_has():
 def test_failed_hardening_is_no_curve():
     with pytest.raises(aq.NoAnswerError, match="hardening failed"):
         aq.plan(falling(as_quenched_hrc=64.8), (58, 60), as_quenched_hrc=62)
+
+
+def test_what_is_said_is_computed():
+    # By hand: at HV10 700 the diagonal is 162.8 µm, so 1 µm is 2 * 700 / 162.8 = 8.6 HV; HRC 40 needs ten depths of
+    # 0.12 mm; HR45N is printed 63.5 to 65.4 between HRC 57 and 59 or so: more than a point of HRC for one of it.
+    assert "1 µm misread is 9 HV" in " ".join(aq.Readings([700], "HV10").cautions)
+    assert "40.0 HRC needs 1.20 mm" in aq.Readings([40.0], "HRC").cautions[0]
+    other = aq.convert_hardness_estimate(aq.Estimate(60.0, 0.25, "HRC"), "HRC", "HV10")
+    assert "magnify" not in " ".join(other.assumptions)

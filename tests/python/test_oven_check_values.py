@@ -76,6 +76,12 @@ def on_off() -> tuple[float, float]:
     return swing["over_delta_c"], swing["under_delta_c"]
 
 
+def welch() -> tuple[float, float]:
+    """The example of G.4.1: three standard uncertainties in %, each with its degrees of freedom."""
+    u = [0.25, 0.57, 0.82]
+    return aq.effective_degrees_of_freedom(u, [9, 4, 14]), float(np.hypot.reduce(u))
+
+
 CALLS = {
     1: lambda: aq.temperature_to_emf(100, "K"),
     2: lambda: aq.temperature_to_emf(240, "K"),
@@ -115,6 +121,9 @@ CALLS = {
     36: lambda: ramp().parameter,
     37: activation,
     38: lambda: aq.mean_kinetic_temperature([20, 25, 30], 83.144),
+    39: lambda: aq.student_factor(0.95, 7),
+    40: welch,
+    41: lambda: aq.grubbs_critical(7),
     42: lambda: aq.process_capability(16, 2, lower=8, upper=20),
     43: lambda: aq.decide(aq.Estimate(204.2, 0.5, ""), lower=195, upper=205).verdict,
     44: lambda: first(b"zeit;luft_degc\n12:00:05;199,8\n12:00:15;199,9\n"),
@@ -124,14 +133,11 @@ CALLS = {
     ),
 }
 
-# Pairs of which the core has the answer and Python no call yet.
-OPEN = {39: "Student's t", 40: "Welch-Satterthwaite", 41: "Grubbs"}
 WORDS = {"not proven": "not decided"}
 
 
 def test_every_pair_is_listed_once() -> None:
-    assert set(ROWS) == set(CALLS) | set(OPEN)
-    assert not set(CALLS) & set(OPEN)
+    assert set(ROWS) == set(CALLS)
 
 
 @pytest.mark.parametrize("number", CALLS, ids=lambda n: f"{n}-{ROWS[n]['area']}")

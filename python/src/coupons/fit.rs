@@ -372,7 +372,7 @@ fn _restore_coupon_fit(state: &[u8]) -> PyResult<CouponFit> {
 /// ...     "hrc": [61.5, 60.6, 59.1, 58.0],
 /// ... }
 /// >>> aq.fit_coupons(table)
-/// CouponFit of 4 coupons: level 59.78 HRC [59.40 .. 60.15], slope -0.0480 HRC/°C, C not determined
+/// CouponFit of 4 coupons: level 59.78 HRC [59.47 .. 60.08], slope -0.0480 HRC/°C, C not determined
 #[pyfunction(name = "fit_coupons")]
 #[pyo3(signature = (coupons, *, curve=None, steel=None, c=None, shape="auto", repeatability_sd_hrc=None,
     coupon_sd_hrc=None, tester=None, leave_out=Vec::new(), name=None))]

@@ -386,94 +386,12 @@ fn acceptance_zone(
     Ok((low, high, tolerance.acceptance_width(width)))
 }
 
-/// What two laboratories' results say of each other: .difference, .e_n, .agree, .why.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> aq.compare_results(aq.Estimate(58.6, 0.35, "HRC"), aq.Estimate(57.8, 0.35, "HRC"))
-/// they agree: the difference of +0.80 HRC lies inside its ±0.99 (k=2), E_n = 0.81
-#[pyclass(module = "afterquench._native", frozen, eq)]
-#[derive(Clone, PartialEq)]
-pub struct Comparison {
-    core: hardness::Comparison,
-}
-
-#[pymethods]
-impl Comparison {
-    /// First less second, an Estimate.
-    #[getter]
-    fn difference(&self) -> Estimate {
-        self.core.difference.clone().into()
-    }
-
-    /// The difference over its expanded uncertainty (k = 2).
-    #[getter]
-    fn e_n(&self) -> f64 {
-        self.core.e_n
-    }
-
-    /// Whether |E_n| is at most 1.
-    #[getter]
-    fn agree(&self) -> bool {
-        self.core.agree
-    }
-
-    /// In words.
-    #[getter]
-    fn why(&self) -> &str {
-        &self.core.why
-    }
-
-    fn __repr__(&self) -> String {
-        self.core.why.clone()
-    }
-
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Reduced<'py>> {
-        reduce(py, "_restore_comparison", &self.core)
-    }
-}
-
-#[pyfunction]
-fn _restore_comparison(state: &[u8]) -> PyResult<Comparison> {
-    Ok(Comparison { core: restore(state)? })
-}
-
-/// Whether two independent results on one scale agree (E_n at k = 2).
-///
-/// Parameters
-/// ----------
-/// first, second : Estimate
-///     The two results.
-///
-/// Returns
-/// -------
-/// Comparison
-///
-/// Raises
-/// ------
-/// RefusedError
-///     For results on two scales, or without uncertainty.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> aq.compare_results(aq.Estimate(58.6, 0.2, "HRC"), aq.Estimate(57.8, 0.2, "HRC")).agree
-/// False
-#[pyfunction]
-fn compare_results(py: Python<'_>, first: &Bound<'_, Estimate>, second: &Bound<'_, Estimate>) -> PyResult<Comparison> {
-    Ok(Comparison { core: hardness::compare_results(&first.get().core, &second.get().core).or_raise(py)? })
-}
-
 /// Adds classes and functions to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<Decision>()?;
     module.add_class::<Decisions>()?;
-    module.add_class::<Comparison>()?;
     module.add_function(wrap_pyfunction!(_restore_decision, module)?)?;
     module.add_function(wrap_pyfunction!(_restore_decisions, module)?)?;
-    module.add_function(wrap_pyfunction!(_restore_comparison, module)?)?;
     module.add_function(wrap_pyfunction!(decide, module)?)?;
-    module.add_function(wrap_pyfunction!(acceptance_zone, module)?)?;
-    module.add_function(wrap_pyfunction!(compare_results, module)?)
+    module.add_function(wrap_pyfunction!(acceptance_zone, module)?)
 }

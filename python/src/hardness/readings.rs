@@ -1,141 +1,13 @@
-//! Readings, their doubts, and the tester.
+//! Readings and their doubts.
 
 use afterquench::hardness::{self, Place, Spot};
 use pyo3::prelude::*;
 
-use crate::arguments::{argument_type, column};
+use super::tester::{Tester, TesterBlocks, values_of};
+use crate::arguments::argument_type;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::pickle::{Reduced, reduce, restore};
-
-/// One number or several, as readings.
-pub fn values_of(function: &'static str, given: &Bound<'_, PyAny>) -> PyResult<Vec<f64>> {
-    match given.extract::<f64>() {
-        Ok(one) => Ok(vec![one]),
-        Err(_) => column(function, "values", given),
-    }
-}
-
-/// A tester as readings on a reference block show it; made by `tester_from_block`.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> aq.tester_from_block([59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5).advice
-/// 'bias -0.60 ± 0.52 HRC (k=2): add +0.60 HRC to readings near 60.2; outside the limits of the standard: have the tester looked at'
-#[pyclass(module = "afterquench._native", frozen, eq)]
-#[derive(Clone, PartialEq)]
-pub struct Tester {
-    pub core: hardness::Tester,
-}
-
-#[pymethods]
-impl Tester {
-    /// The scale it was checked on.
-    #[getter]
-    fn scale(&self) -> &str {
-        &self.core.scale
-    }
-
-    /// The block's certified value.
-    #[getter]
-    fn block_value(&self) -> f64 {
-        self.core.block_value
-    }
-
-    /// Mean of the readings less the block's value, an Estimate; valid near the block only.
-    #[getter]
-    fn bias(&self) -> Estimate {
-        self.core.bias.clone().into()
-    }
-
-    /// Standard deviation of one reading; NaN for a single one.
-    #[getter]
-    fn repeatability(&self) -> f64 {
-        self.core.repeatability
-    }
-
-    /// Largest reading less smallest: what the standard calls repeatability.
-    #[getter]
-    fn range(&self) -> f64 {
-        self.core.range
-    }
-
-    /// Whether range and bias keep the limits of ASTM E18-19; None where no limits are known.
-    #[getter]
-    fn within_limits(&self) -> Option<bool> {
-        self.core.within_limits
-    }
-
-    /// Those limits: largest range, largest error, whose.
-    #[getter]
-    fn limits(&self) -> Option<(f64, f64, String)> {
-        self.core.limits.as_ref().map(|limits| (limits.max_range, limits.max_error, limits.whose.clone()))
-    }
-
-    /// What to do with the bias, in words.
-    #[getter]
-    fn advice(&self) -> String {
-        self.core.advice()
-    }
-
-    fn __repr__(&self) -> String {
-        format!("Tester({} at {}: {})", self.core.scale, self.core.block_value, self.core.advice())
-    }
-
-    fn __reduce__<'py>(&self, py: Python<'py>) -> PyResult<Reduced<'py>> {
-        reduce(py, "_restore_tester", &self.core)
-    }
-}
-
-#[pyfunction]
-fn _restore_tester(state: &[u8]) -> PyResult<Tester> {
-    Ok(Tester { core: restore(state)? })
-}
-
-/// What a tester does wrong near a reference block's value.
-///
-/// Parameters
-/// ----------
-/// values : array_like
-///     Readings on the block.
-/// scale : str
-///     Their scale.
-/// block_value : float
-///     The block's certified value.
-/// block_expanded_uncertainty_k2 : float
-///     Its expanded uncertainty (k = 2), from the certificate.
-///
-/// Returns
-/// -------
-/// Tester
-///     With .bias (u² = (U/2)² + s²/n), .repeatability, .within_limits (ASTM E18-19).
-///
-/// Raises
-/// ------
-/// InvalidValueError
-///     For readings or an uncertainty that are no numbers.
-/// RefusedError
-///     For readings too far off to be of that block.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> tester = aq.tester_from_block([59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5)
-/// >>> round(tester.bias.value, 2), round(tester.bias.u, 3)
-/// (-0.6, 0.26)
-#[pyfunction]
-fn tester_from_block(
-    py: Python<'_>,
-    values: &Bound<'_, PyAny>,
-    scale: &str,
-    block_value: f64,
-    block_expanded_uncertainty_k2: f64,
-) -> PyResult<Tester> {
-    let values = values_of("tester_from_block", values)?;
-    let core = hardness::Tester::from_block(&values, scale, block_value, block_expanded_uncertainty_k2).or_raise(py)?;
-    Ok(Tester { core })
-}
 
 /// Something about one reading: .reading, .index, .status, .rule, .whose, .instead.
 ///
@@ -215,11 +87,15 @@ fn _restore_doubt(state: &[u8]) -> PyResult<Doubt> {
 ///     Of the place: thickness under the indenter, diameter of a convex cylinder (its correction is added), distance
 ///     to the nearest edge; in mm.
 /// place : str or list of str, optional
-///     "flat", "bevel", "edge", "round", "scale on" or "decarburised"; one for all readings, or one for each.
-/// tester : Tester, optional
-///     From `tester_from_block`; without one the standard's permitted error is taken.
+///     "flat", "bevel", "edge", "round", "rough", "scale on", "decarburised" or "mark on the back"; one for all readings,
+///     or one for each.
+/// tester : Tester or TesterBlocks, optional
+///     From `tester_from_block` or `tester_from_blocks`; without one the standard's permitted error is taken.
 /// resolution : float, optional
 ///     Step of the display; 0.1 for Rockwell and 1 for the rest by default.
+/// roughness_um : float, optional
+///     Roughness Ra of the surface, µm. An indentation less than twenty times as deep is doubtful (ISO 14577-1, from
+///     memory, taken over by common practice), less than ten times no valid reading (common practice, no source).
 ///
 /// Raises
 /// ------
@@ -239,6 +115,8 @@ fn _restore_doubt(state: &[u8]) -> PyResult<Doubt> {
 /// 59.6 HRC [58.9 .. 60.3]
 /// >>> aq.Readings([55.1, 53.8], "HRC", place="on the bevel").status
 /// 'not a valid reading'
+/// >>> aq.Readings([700], "HV0.5", place="flat").cautions[1]
+/// 'the diagonal is 36.4 µm: 1 µm misread is 38 HV'
 #[pyclass(module = "afterquench._native", frozen, eq)]
 #[derive(Clone, PartialEq)]
 pub struct Readings {
@@ -248,7 +126,7 @@ pub struct Readings {
 #[pymethods]
 impl Readings {
     #[new]
-    #[pyo3(signature = (values, scale, thickness_mm=None, diameter_mm=None, edge_distance_mm=None, place=None, tester=None, *, resolution=None))]
+    #[pyo3(signature = (values, scale, thickness_mm=None, diameter_mm=None, edge_distance_mm=None, place=None, tester=None, *, resolution=None, roughness_um=None))]
     #[allow(clippy::too_many_arguments)]
     fn new(
         py: Python<'_>,
@@ -258,8 +136,9 @@ impl Readings {
         diameter_mm: Option<f64>,
         edge_distance_mm: Option<f64>,
         place: Option<&Bound<'_, PyAny>>,
-        tester: Option<&Bound<'_, Tester>>,
+        tester: Option<&Bound<'_, PyAny>>,
         resolution: Option<f64>,
+        roughness_um: Option<f64>,
     ) -> PyResult<Self> {
         let values = values_of("Readings", values)?;
         let places = match place {
@@ -273,9 +152,19 @@ impl Readings {
             },
         };
         let places = places.iter().map(|text| Place::parse(text)).collect::<afterquench::Result<_>>().or_raise(py)?;
-        let spot = Spot { thickness_mm, diameter_mm, edge_distance_mm, places, resolution };
-        let tester = tester.map(|tester| tester.get().core.clone());
-        Ok(Self { core: hardness::Readings::new(&values, scale, spot, tester).or_raise(py)? })
+        let spot = Spot { thickness_mm, diameter_mm, edge_distance_mm, places, resolution, roughness_um };
+        let made = match tester {
+            None => hardness::Readings::new(&values, scale, spot, None),
+            Some(given) => match (given.cast::<Tester>(), given.cast::<TesterBlocks>()) {
+                (Ok(one), _) => hardness::Readings::new(&values, scale, spot, Some(one.get().core.clone())),
+                (_, Ok(several)) => hardness::Readings::with_blocks(&values, scale, spot, &several.get().core),
+                _ => {
+                    let hint = "Give what tester_from_block or tester_from_blocks made".into();
+                    return Err(argument_type(py, "Readings", "tester", "it is no tester".into(), hint));
+                }
+            },
+        };
+        Ok(Self { core: made.or_raise(py)? })
     }
 
     /// Every reading as it came.
@@ -312,6 +201,13 @@ impl Readings {
     #[getter]
     fn status(&self) -> &'static str {
         self.core.status()
+    }
+
+    /// What to know even where nothing is in doubt: the thickness the softest reading needs, what an error of reading is
+    /// worth on this scale.
+    #[getter]
+    fn cautions(&self) -> Vec<String> {
+        self.core.cautions()
     }
 
     /// The hardness of the part: mean less the tester's bias, with its uncertainty.
@@ -405,78 +301,10 @@ fn _restore_readings(state: &[u8]) -> PyResult<Readings> {
     Ok(Readings { core: restore(state)? })
 }
 
-/// How many readings give a mean within ± `half_width`.
-///
-/// Parameters
-/// ----------
-/// half_width : float
-///     Half the interval wanted.
-/// sd : float
-///     Standard deviation of one reading.
-/// coverage : float
-///     Probability of the interval.
-///
-/// Returns
-/// -------
-/// int
-///     The smallest n with t s/√n not above it. The tester's bias is not in it, and no number of readings lessens it.
-///
-/// Raises
-/// ------
-/// InvalidValueError, NotDeterminedError
-///     For numbers that are not positive; above a million readings.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> aq.readings_needed(0.3, 0.4)
-/// 10
-#[pyfunction]
-#[pyo3(signature = (half_width, sd, coverage=0.95))]
-fn readings_needed(py: Python<'_>, half_width: f64, sd: f64, coverage: f64) -> PyResult<usize> {
-    hardness::readings_needed(half_width, sd, coverage).or_raise(py)
-}
-
-/// Half the interval of the mean of n readings, t s/√n; the tester's bias is not in it.
-///
-/// Parameters
-/// ----------
-/// sd : float
-///     Standard deviation of one reading.
-/// n : int
-///     Number of readings, at least two.
-/// coverage : float
-///     Probability of the interval.
-///
-/// Returns
-/// -------
-/// float
-///
-/// Raises
-/// ------
-/// InvalidValueError
-///     For numbers that don't fit.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> round(aq.mean_half_width(0.4, 5), 4)
-/// 0.4967
-#[pyfunction]
-#[pyo3(signature = (sd, n, coverage=0.95))]
-fn mean_half_width(py: Python<'_>, sd: f64, n: usize, coverage: f64) -> PyResult<f64> {
-    hardness::mean_half_width(sd, n, coverage).or_raise(py)
-}
-
 /// Adds classes and functions to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
-    module.add_class::<Tester>()?;
     module.add_class::<Doubt>()?;
     module.add_class::<Readings>()?;
-    module.add_function(wrap_pyfunction!(_restore_tester, module)?)?;
     module.add_function(wrap_pyfunction!(_restore_doubt, module)?)?;
-    module.add_function(wrap_pyfunction!(_restore_readings, module)?)?;
-    module.add_function(wrap_pyfunction!(tester_from_block, module)?)?;
-    module.add_function(wrap_pyfunction!(readings_needed, module)?)?;
-    module.add_function(wrap_pyfunction!(mean_half_width, module)?)
+    module.add_function(wrap_pyfunction!(_restore_readings, module)?)
 }

@@ -70,6 +70,13 @@ impl Schedule {
         self.core.hrc.clone().into()
     }
 
+    /// The set temperature that would really give .hrc, were all known that is not: an Estimate in °C whose interval is
+    /// that of .hrc along the curve. None where the curve is flat.
+    #[getter]
+    fn temperature_estimate(&self) -> Option<Estimate> {
+        self.core.needed.clone().map(Estimate::from)
+    }
+
     /// The chance that the hardness lies inside the window.
     #[getter]
     fn p_inside(&self) -> f64 {

@@ -18,7 +18,8 @@ pub struct CouponDoubt {
     pub why: String,
 }
 
-/// What is believed of the scatter of coupons before they speak, HRC, and the degrees of freedom that it counts for.
+/// What is believed of the scatter of coupons before they speak, HRC (the root mean square over bars), and the degrees
+/// of freedom that it counts for.
 pub(super) const BELIEVED_SD: f64 = 0.4;
 pub(super) const BELIEVED_DOF: f64 = 4.0;
 

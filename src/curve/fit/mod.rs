@@ -1,19 +1,26 @@
 //! What a shop's own coupons say: level, slope, C or "not determined", the curve through them, what to run next.
 
+mod belief;
+mod cheapest;
 mod coupon;
 mod coupons;
 mod design;
 mod determined;
 mod doubt;
+mod drawn;
+mod layout;
 mod model;
+mod outcome;
 mod pool;
 mod profile;
+mod said;
 mod settled;
 mod squares;
 
 pub use coupon::{Coupon, TextColumn, read_coupon_file, read_coupons};
-pub use coupons::{COUPON_FIT, CouponFit, CouponOptions, LineShape, fit_coupons};
+pub use coupons::{COUPON_FIT, CouponOptions, LineShape, fit_coupons};
 pub use design::{CouponDesign, CouponRun, DesignBasis, DesignGoal};
 pub use determined::{Determined, NotDetermined};
 pub use doubt::CouponDoubt;
+pub use outcome::CouponFit;
 pub use pool::{BATCH_POOL, BatchLevel, BatchPool, PoolMethod, pool_coupons, pool_levels};

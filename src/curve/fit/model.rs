@@ -243,6 +243,15 @@ impl Line<'_> {
         system
     }
 
+    /// One standard uncertainty of the slope at a temperature at the line's own hold, HRC/°C.
+    pub(super) fn u_slope_at(&self, covariance: &[[f64; MOST]; MOST], own_c: f64) -> f64 {
+        let mut gradient = [0.0; MOST];
+        for (k, entry) in gradient.iter_mut().enumerate().take(self.degree + 1).skip(1) {
+            *entry = k as f64 * self.step(own_c).powi(k as i32 - 1) / STEP_DELTA_C;
+        }
+        quadratic(&gradient, covariance).sqrt()
+    }
+
     /// One standard uncertainty of the hardness after a hold, from a covariance of coefficients and C.
     pub(super) fn u_at(
         &self,

@@ -1,5 +1,6 @@
 //! How the scatter of coupons is settled: what readings and holds explain, and what is left for the coupons.
 
+use super::belief::weighed;
 use super::doubt::{BELIEVED_DOF, BELIEVED_SD};
 use super::model::{Fitted, Line, Row};
 use super::squares::MOST;
@@ -18,7 +19,7 @@ pub(super) struct Settled {
     pub(super) covariance: [[f64; MOST]; MOST],
     /// Residual standard deviation of the coupons' means, HRC.
     pub(super) scatter: f64,
-    /// Whether the scatter was assumed for want of coupons.
+    /// Whether a belief about the scatter was weighed in for want of coupons.
     pub(super) assumed: bool,
 }
 
@@ -27,7 +28,8 @@ pub(super) struct Settled {
 pub(super) fn settled(line: &Line<'_>, rows: &[Row], c: Option<f64>, coupon_sd: Option<f64>) -> Option<Settled> {
     let width = line.degree + 1 + usize::from(c.is_none());
     let left = rows.len().checked_sub(width)? as f64;
-    let assumed = left < 2.0 && coupon_sd.is_none();
+    // Fewer spare coupons than the belief counts for say less of the scatter than it does.
+    let assumed = left < BELIEVED_DOF && coupon_sd.is_none();
     let fit = |variance: f64, near: Option<&Fitted>| match (c, near) {
         (Some(c), _) => line.held(rows, c, variance),
         (None, None) => line.free(rows, variance),
@@ -39,12 +41,7 @@ pub(super) fn settled(line: &Line<'_>, rows: &[Row], c: Option<f64>, coupon_sd: 
     let first = fit(coupon_sd.unwrap_or(BELIEVED_SD).powi(2), None)?;
     let (coupon_variance, dof) = match coupon_sd {
         Some(sd) => (sd * sd, f64::INFINITY),
-        // One spare coupon says next to nothing of the scatter: what is believed of it is weighed in.
-        None if assumed => {
-            let own = if left < 1.0 { 0.0 } else { between(&first, left, &fit)? };
-            let believed = BELIEVED_DOF * BELIEVED_SD * BELIEVED_SD;
-            ((believed + left * own) / (BELIEVED_DOF + left), BELIEVED_DOF + left)
-        }
+        None if assumed => weighed(line, rows, c.is_none(), &|variance| fit(variance, Some(&first)))?,
         None => (between(&first, left, &fit)?, left),
     };
     let fitted = fit(coupon_variance, Some(&first))?;

@@ -17,6 +17,8 @@ pub(super) struct Solved {
     pub(super) covariance: [[f64; MOST]; MOST],
     /// The leverage of each row.
     pub(super) leverage: Vec<f64>,
+    /// ln of the determinant of the normal matrix.
+    pub(super) log_determinant: f64,
 }
 
 impl System {
@@ -65,8 +67,9 @@ impl System {
             let above: f64 = (k + 1..width).map(|j| r[k][j] * solution[j]).sum();
             solution[k] = (dot - above) / r[k][k];
         }
+        let log_determinant = 2.0 * (0..width).map(|k| r[k][k].ln()).sum::<f64>();
         if !with_covariance {
-            return Some(Solved { solution, covariance: [[0.0; MOST]; MOST], leverage: Vec::new() });
+            return Some(Solved { solution, covariance: [[0.0; MOST]; MOST], leverage: Vec::new(), log_determinant });
         }
         let mut inverse = [[0.0; MOST]; MOST];
         for column in 0..width {
@@ -83,7 +86,7 @@ impl System {
             }
         }
         let leverage = q.iter().map(|row| row.iter().take(width).map(|entry| entry * entry).sum()).collect();
-        Some(Solved { solution, covariance, leverage })
+        Some(Solved { solution, covariance, leverage, log_determinant })
     }
 }
 

@@ -311,11 +311,11 @@ impl CompositionSteel {
 
     fn assumptions(&self) -> Vec<Text> {
         let composition: Vec<String> = self.amounts.present().map(|(symbol, p)| format!("{symbol} {p}")).collect();
-        let k68 = self.read.interval.k68;
+        let Interval { k68, k95 } = self.interval_factors();
         let mut made: Vec<Text> = vec![
             format!("composition {} (weight per cent)", composition.join(", ")).into(),
             "the hold is the metal's own, known exactly; hardened through, little retained austenite".into(),
-            format!("95 % of the rows of steels left out of the fit lay within 1.96 u, 68 % within {k68:.2} u").into(),
+            format!("95 % of the rows of steels left out of the fit lay within {k95} u, 68 % within {k68:.2} u").into(),
         ];
         if let Some(reading) = self.as_quenched_hrc {
             made.push(format!("as-quenched {reading} HRC is an input of the model").into());
@@ -336,7 +336,7 @@ impl CompositionSteel {
 
     /// What two coupons of the bar would be worth, as a sentence.
     pub(super) fn worth_of_coupons(&self, temperature: Temperature, time: HoldTime) -> Option<Text> {
-        let factor = self.read.interval.k95;
+        let factor = self.interval_factors().k95;
         let after = self.u_with_two_coupons(temperature, time).ok()?;
         let now = self.at(temperature.celsius(), time.hours()).u_steel;
         Some(
@@ -393,10 +393,11 @@ impl CompositionSteel {
         self.prepared.c
     }
 
-    /// The factors of u that gave 68 % and 95 % of the rows of steels left out.
+    /// The factors of u that gave 68 % and 95 % of the rows of steels left out, for one that has an as-quenched reading
+    /// or has none.
     #[must_use]
     pub const fn interval_factors(&self) -> Interval {
-        self.read.interval
+        self.read.interval.when(self.as_quenched_hrc.is_some())
     }
 
     /// What every estimate assumes.
