@@ -112,6 +112,19 @@ pub fn beside(hands: usize, theirs: impl Fn() + Sync, mine: impl FnOnce()) {
     });
 }
 
+/// Does two things, side by side where there are threads for it.
+pub fn both<A: Send, B>(theirs: impl Fn() -> A + Sync, mine: impl FnOnce() -> B) -> (A, B) {
+    let pool = if threads() < 2 { None } else { pool(threads() - 1) };
+    let Some(pool) = pool else { return (theirs(), mine()) };
+    let mut made = None;
+    let own = pool.in_place_scope(|scope| {
+        let (theirs, made) = (&theirs, &mut made);
+        scope.spawn(move |_| *made = Some(theirs()));
+        mine()
+    });
+    (made.unwrap_or_else(theirs), own)
+}
+
 #[cfg(test)]
 mod tests {
     use super::{in_parts, set_threads};

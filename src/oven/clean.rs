@@ -1,6 +1,7 @@
 //! Readings that are none: fault codes, spikes, channels that stand still; and holes and uneven steps in time.
 
 use super::cell::{POWER_ON_C, TemperatureUnit, is_sentinel};
+use super::extent::steps_extent;
 use super::order::Rows;
 use super::repair::{Gap, Repair};
 use super::role::Role;
@@ -68,7 +69,8 @@ const BLOCK: usize = 4096;
 fn calm(before: f64, values: &[f64], most: f64) -> bool {
     let levels = values.iter().fold(true, |all, &v| all & (v > COLDEST_C) & (v < HOTTEST_C) & (v != 0.0));
     let first = values.first().is_some_and(|first| (first - before).abs() <= most);
-    levels && first && steps(values).fold(true, |all, step| all & (step.abs() <= most))
+    let (low, high) = if levels && first { steps_extent(values) } else { (-most, f64::INFINITY) };
+    -most <= low && high <= most
 }
 
 /// The level about which most readings lie.
@@ -143,16 +145,22 @@ pub(super) fn faults(
 pub(super) fn still(channel: Role, seconds: &[f64], rows: &Rows, values: &[f64], repairs: &mut Vec<Repair>) {
     let mut begin = 0;
     let mut longest = (0.0, 0, 0);
-    for (index, pair) in values.windows(2).enumerate() {
-        let &[a, b] = pair else { continue };
-        if a != b {
-            begin = index + 1;
+    while let Some(&start_s) = seconds.get(begin) {
+        // One that lasts long enough holds still at the first sample that lies so far on.
+        let on = seconds.get(begin..).unwrap_or_default().partition_point(|time| time - start_s < STILL_S);
+        let Some((level, reach)) = values.get(begin + on).map(|level| (level, begin + on)) else { break };
+        let first = values.get(begin..reach).and_then(|before| before.iter().rposition(|value| value != level));
+        if let Some(other) = first {
+            begin += other + 1;
             continue;
         }
-        let lasts = seconds.get(index + 1).unwrap_or(&0.0) - seconds.get(begin).unwrap_or(&0.0);
+        let after = values.get(reach + 1..).unwrap_or_default();
+        let end = reach + after.iter().position(|value| value != level).unwrap_or(after.len());
+        let lasts = seconds.get(end).unwrap_or(&start_s) - start_s;
         if lasts > longest.0 {
-            longest = (lasts, begin, index + 1);
+            longest = (lasts, begin, end);
         }
+        begin = end + 1;
     }
     let (lasts, begin, end) = longest;
     if lasts >= STILL_S && end - begin >= 20 {
@@ -336,7 +344,7 @@ pub(super) fn longest_bridge(interval_s: f64) -> f64 {
 pub(super) fn gaps(channel: Option<Role>, seconds: &[f64], values: Option<&[f64]>, longest: f64) -> Vec<Gap> {
     let mut last: Option<f64> = None;
     let mut found = Vec::new();
-    if values.is_none() && !steps(seconds).fold(false, |any, step| any | (step > longest)) {
+    if values.is_none() && steps_extent(seconds).1 <= longest {
         return found;
     }
     for (index, &time) in seconds.iter().enumerate() {
@@ -354,6 +362,10 @@ pub(super) fn gaps(channel: Option<Role>, seconds: &[f64], values: Option<&[f64]
 /// Says when the sampling is not even; time stamps are used, so nothing is changed.
 pub(super) fn jitter(seconds: &[f64], rows: &Rows, longest: f64, repairs: &mut Vec<Repair>) {
     let usual = interval(seconds);
+    let (least, most) = steps_extent(seconds);
+    if usual - least <= 0.02 * usual && most - usual <= 0.02 * usual {
+        return;
+    }
     let uneven: Vec<usize> = steps(seconds)
         .enumerate()
         .filter(|(_, step)| (step - usual).abs() > 0.02 * usual && *step <= longest)
