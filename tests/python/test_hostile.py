@@ -96,19 +96,26 @@ COUPONS = {
         (lambda: aq.fit_coupons(COUPONS, tester=aq.Estimate(5, 0.25, "HV")), "HV"),
         (lambda: aq.fit_coupons({**COUPONS, "hold_h": [2, 2, 2, 1e9]}), "time_h"),
         (lambda: aq.fit_coupons({**COUPONS, "temper_degc": [180, 200, 220, 2000]}), "temperature_c"),
-        (lambda: aq.monitor({"day": [0, 30, 60], "value": [200, 201, 200]}, centre=np.nan), "centre"),
+        (lambda: aq.monitor({"date": DATES, "value": [200, 201, 200]}, centre=np.nan), "centre"),
         (lambda: aq.set_threads(5000), "threads"),
         (lambda: aq.controller_settings(aq.OvenModel(600, 1800, 60), sensor_lag_s=np.nan), "sensor_lag_s"),
         (lambda: aq.controller_settings(aq.OvenModel(600, 1800, 60), sensor_lag_s=-1), "sensor lag"),
         (lambda: aq.identify_two_point(10, 1000), "dead time"),
         (lambda: aq.step_metrics([0, 1, 2, 3], [0, np.nan, 0.9, 1]), "must rise"),
         (lambda: aq.step_metrics([3, 2, 1], [0, 1, 1]), "must rise"),
-        (lambda: aq.common_window([("D2", 60), ("M2", 62)]), "Temper them apart"),
     ],
 )
 def test_what_a_hostile_reader_tried(call, names: str) -> None:
     with pytest.raises(aq.AfterquenchError, match=names):
         call()
+
+
+def test_a_compromise_keeps_to_the_tables_of_all() -> None:
+    """D2 for 60 HRC and M2 for 62 HRC have no temperature in common: the one needs 200 °C or so, the other 500 and more."""
+    found = aq.common_window([("D2", 60), ("M2", 62)])
+    assert found.window is None
+    assert found.advice[0].startswith("no common temperature: D2")
+    assert all(part.p_inside < 0.5 for part in found.parts)
 
 
 def test_a_value_without_uncertainty_on_a_limit_is_inside() -> None:
