@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::identify::OvenModel;
 use super::run::{AntiWindup, Plant, RunMetrics, run};
 use crate::error::{Error, Result};
-use crate::record::{ModelRecord, Origin, Scatter, Source};
+use crate::record::{ModelRecord, Origin, Scatter, Source, check_number};
 
 /// A published rule.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -278,6 +278,14 @@ pub fn controller_settings(
     sensor_lag_s: f64,
     anti_windup: AntiWindup,
 ) -> Result<ControllerSettings> {
+    check_number("oven.controller", "sensor_lag_s", "s", sensor_lag_s)?;
+    if sensor_lag_s < 0.0 {
+        return Err(Error::Refused {
+            what: format!("a sensor lag of {sensor_lag_s} s").into(),
+            why: "no sensor shows a temperature before it is there".into(),
+            instead: "Give 0 or more seconds".into(),
+        });
+    }
     let (gain, tau, dead) = model.numbers();
     let theta = dead + 0.5 * sensor_lag_s;
     if theta < 1e-3 * tau {

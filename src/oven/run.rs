@@ -310,6 +310,14 @@ pub fn step_metrics(seconds: &[f64], values: &[f64], start: f64, goal: f64) -> R
             instead: "Give seconds and values, and where the step began and was to end".into(),
         });
     }
+    let finite = seconds.iter().chain(values).all(|value| value.is_finite());
+    if !finite || seconds.windows(2).any(|pair| pair.first() >= pair.last()) {
+        return Err(Error::Refused {
+            what: "a step's answer".into(),
+            why: "its times must rise, and every time and value must be a number".into(),
+            instead: "Sort by time and leave out rows without a reading".into(),
+        });
+    }
     let share: Vec<f64> = values.iter().map(|value| (value - start) / size).collect();
     let at = |index: usize| seconds.get(index).copied().unwrap_or(f64::NAN);
     let first = |level: f64| share.iter().position(|&share| share >= level).map_or(f64::NAN, at);
