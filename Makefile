@@ -58,12 +58,14 @@ notebooks: setup  ## runs each notebook once
 deny: setup  ## licences, duplicate versions and sources of the dependencies
 	cargo deny --workspace check licenses bans sources
 
-bench: setup  ## divan benches of the core, then ratios against NumPy, SciPy and numba
-	cargo bench
+bench: setup  ## divan benches of the core, ratios against NumPy, SciPy and numba, then what is promised beside its bars
+	cargo bench --bench kernels --bench coupons
 	python benches/side_by_side.py
+	python benches/promised.py
 
 calibration: setup  ## invented logs, coupons and parts of known truth: how often the stated ranges hold it (takes minutes)
 	PYTHONPATH=tests/python $(BIN)/python -m oven_truth docs/calibration_oven.md
+	PYTHONPATH=tests/python $(BIN)/python -m oven_truth.sensors docs/faults.md
 	$(BIN)/python benches/calibration_coupons.py
 	$(BIN)/python benches/calibration_decisions.py
 

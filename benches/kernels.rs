@@ -1,10 +1,13 @@
 //! Time an element of the array kernels, on one thread: `cargo bench`.
 
+#[path = "promised/oven.rs"]
+mod oven;
+#[path = "promised/part.rs"]
+mod part;
+
 use std::sync::Arc;
 
-use afterquench::hardness::{Readings, Spot, Tester};
 use afterquench::kernel::{ArrayModel, Lane, PiecewiseCubic, PiecewiseLinear};
-use afterquench::oven::{Part, Place, Response, Trace, section_lags};
 use afterquench::steel::{CompositionSteel, HardnessFromComposition, UncertaintyFromComposition};
 use afterquench::temper::{EquivalentTemperature, EquivalentTime, History, TemperParameter};
 use divan::Bencher;
@@ -74,30 +77,18 @@ fn line(bencher: Bencher) {
 /// A log of 10 s samples: heating for half an hour, then a hold that swings by 2 °C.
 #[divan::bench(sample_count = 20)]
 fn history_of_a_log(bencher: Bencher) {
-    let n = 1_000_000;
-    let time: Vec<f64> = (0..n).map(|i| 10.0 * f64::from(i)).collect();
-    let celsius: Vec<f64> =
-        (0..n).map(|i| (20.0 + f64::from(i)).min(200.0) + 2.0 * (0.05 * f64::from(i)).sin()).collect();
-    bencher.counter(ItemsCount::new(time.len())).bench_local(|| {
+    let air = oven::air(1_000_000);
+    bencher.counter(ItemsCount::new(air.seconds.len())).bench_local(|| {
         let mut history = History::for_constants(&[20.0]).unwrap();
-        history.extend(&time, &celsius).unwrap();
+        history.extend(&air.seconds, &air.celsius).unwrap();
         history.parameters()
     });
 }
 
-/// The part behind the air of such a log, sampled each 10 s: one body, and a section's sum of lags.
-#[divan::bench(args = ["one body", "carbon steel", "section"], sample_count = 10)]
+/// The part behind the air of such a log, sampled each 10 s: one body, carbon steel, a section's sum of lags.
+#[divan::bench(args = oven::PARTS, sample_count = 10)]
 fn soak_of_a_log(bencher: Bencher, part: &str) {
-    let n = 1_000_000;
-    let seconds: Vec<f64> = (0..n).map(|i| 10.0 * f64::from(i)).collect();
-    let celsius: Vec<f64> =
-        (0..n).map(|i| (20.0 + f64::from(i)).min(200.0) + 2.0 * (0.05 * f64::from(i)).sin()).collect();
-    let air = Trace { seconds, celsius };
-    let response = match part {
-        "one body" => Response::Lag(300.0),
-        "carbon steel" => Response::Rising(300.0),
-        _ => Response::Lags(section_lags(Part::Plate(50.0), 300.0, Place::Core).unwrap()),
-    };
+    let (air, response) = (oven::air(1_000_000), oven::response(part));
     bencher.counter(ItemsCount::new(air.seconds.len())).bench_local(|| divan::black_box(&response).follow(&air, 20.0));
 }
 
@@ -138,8 +129,7 @@ fn composition_steel_with_two_readings(bencher: Bencher) {
 /// Three readings on a checked tester, by a million draws: the target is 15 ms.
 #[divan::bench(sample_count = 20)]
 fn readings_by_draws(bencher: Bencher) {
-    let tester = Tester::from_block(&[59.4, 59.7, 59.5, 59.8, 59.6], "HRC", 60.2, 0.5).unwrap();
-    let readings = Readings::new(&[58.7, 58.9, 59.3], "HRC", Spot::default(), Some(tester)).unwrap();
+    let readings = part::readings();
     bencher
         .counter(ItemsCount::new(1_000_000usize))
         .bench_local(|| readings.monte_carlo(None, "astm-e140-1", None, 1_000_000, 1).unwrap());

@@ -74,7 +74,7 @@ def column_scales(p: dict[str, float]) -> tuple[Floats, Floats]:
 
 
 def write(
-    path: Path, theta: Floats, weights: Floats, covariance: Floats, heats: Heats, factors: tuple[float, float]
+    path: Path, theta: Floats, weights: Floats, covariance: Floats, heats: Heats, factors: dict[str, float]
 ) -> None:
     p = dict(zip(m.NAMES, theta, strict=True))
     scale, own = column_scales(p)
@@ -121,12 +121,13 @@ def write(
         "own": {
             "order": "1, F1-14, lt, lt (x-400)/200, fade | laboratory: 1, F1-8, lt F1-6, (lt^2-1) F1-5",
             "scale": own,
+            "carbon": np.exp(p["ln_own_carbon"]),
         },
         "noise": {
             "reading": np.exp(0.5 * (p["ln_noise_grange"] + p["ln_noise_hollomon"])),
             "low_factor": np.exp(p["ln_noise_low"]),
         },
-        "interval": {"k68": factors[0], "k95": factors[1]},
+        "interval": factors,
         "refuse": REFUSE,
         "range": RANGE,
         "training": {

@@ -39,13 +39,15 @@ PRIORS: dict[str, tuple[float, float]] = {
     "ln_element_length": (np.log(180.0), 0.3),
     "ln_element": (np.log(0.3), 0.5),
     "ln_element_carbon": (np.log(0.25), 0.6),
-    # a steel's own deviation: level, shape and its length, slope in time and its change, as-quenched
+    # a steel's own deviation: level, shape and its length, slope in time and its change, as-quenched, carbon
     "ln_own_level": (np.log(0.8), 0.5),
     "ln_own_shape": (np.log(0.8), 0.5),
     "ln_own_length": (np.log(120.0), 0.4),
     "ln_own_time": (np.log(0.3), 0.6),
     "ln_own_time_slope": (np.log(0.3), 0.6),
     "ln_own_quenched": (np.log(1.0), 0.4),
+    # standard error of the carbon analysis, %C: the printed hundredth and the laboratories' agreement
+    "ln_own_carbon": (np.log(0.01), 0.5),
     # a laboratory's surface
     "ln_lab_level": (np.log(0.7), 0.5),
     "ln_lab_shape": (np.log(0.7), 0.5),
@@ -69,6 +71,7 @@ PRIORS: dict[str, tuple[float, float]] = {
 NAMES = list(PRIORS)
 PRIOR_MEAN = np.array([mean for mean, _ in PRIORS.values()])
 PRIOR_SD = np.array([sd for _, sd in PRIORS.values()])
+TIMING = NAMES[:8]  # act through one-hour equivalent and dissolved carbon only
 PENHA = 2
 
 # Sine functions on the one-hour-equivalent temperature, -160 to 960 °C: so many for the population and for a steel.
@@ -121,6 +124,12 @@ def spectrum(sines: int, length: float) -> Floats:
     """Scales of the sine functions that make a squared-exponential covariance of unit variance."""
     frequency = np.arange(1, sines + 1) * np.pi / (2 * HALF_WIDTH_C)
     return np.sqrt(np.sqrt(2 * np.pi) * length) * np.exp(-0.25 * (length * frequency) ** 2)
+
+
+def spectrum_slope(sines: int, length: float) -> Floats:
+    """Derivative of the logarithm of these scales by that of the length."""
+    frequency = np.arange(1, sines + 1) * np.pi / (2 * HALF_WIDTH_C)
+    return 0.5 - 0.5 * (length * frequency) ** 2
 
 
 def sines(x: Floats) -> Floats:
@@ -181,6 +190,8 @@ class Columns:
     shared: int  # so many of the population columns the predictor keeps; the rest are laboratories and programmes
     population_scale: dict[str, list[slice]]
     own_scale: dict[str, slice]
+    population_length: dict[str, list[tuple[slice, Floats]]]  # with the derivative of ln scale by ln length
+    own_length: dict[str, list[tuple[slice, Floats]]]
 
 
 @dataclass
@@ -190,24 +201,38 @@ class _Stack:
     p: dict[str, float]
     blocks: list[Floats] = field(default_factory=list)
     scaled_by: dict[str, list[slice]] = field(default_factory=dict)
+    lengths: dict[str, list[tuple[slice, Floats]]] = field(default_factory=dict)
     width: int = 0
 
-    def add(self, block: Floats, scale: str | None = None) -> None:
+    def add(self, block: Floats, scale: str | None = None, length: str | None = None, sines_from: int = 0) -> None:
+        """Columns under a scale; from column `sines_from` on they are the sines of a length, first to last."""
         place = slice(self.width, self.width + block.shape[1])
         if scale is not None:
             block = block * np.exp(self.p[scale])
             self.scaled_by.setdefault(scale, []).append(place)
+        if length is not None:
+            part = slice(place.start + sines_from, place.stop)
+            slope = spectrum_slope(part.stop - part.start, np.exp(self.p[length]))
+            self.lengths.setdefault(length, []).append((part, slope))
         self.blocks.append(block)
         self.width = place.stop
 
 
+def timing(d: Tempers, theta: Floats) -> tuple[Floats, Floats, Floats]:
+    """One-hour equivalent, log10 of the hours and dissolved carbon: all that some hyper-parameters act through."""
+    key = tuple(theta[: len(TIMING)])
+    if d.cache is None or d.cache[0] != key:
+        p = dict(zip(NAMES, theta, strict=True))
+        d.cache = (key, (*one_hour_equivalent(d, p), dissolved_carbon(d, p)))
+    return d.cache[1]
+
+
 def columns(d: Tempers, theta: Floats) -> Columns:
+    return columns_at(d, theta, *timing(d, theta))
+
+
+def columns_at(d: Tempers, theta: Floats, x: Floats, log_hours: Floats, carbon: Floats) -> Columns:
     p = dict(zip(NAMES, theta, strict=True))
-    timing = tuple(theta[:8])  # all that the one-hour equivalent depends on
-    if d.cache is None or d.cache[0] != timing:
-        d.cache = (timing, one_hour_equivalent(d, p))
-    x, log_hours = d.cache[1]
-    carbon = dissolved_carbon(d, p)
     s = (np.sqrt(carbon) - 0.70) / 0.15
     basis = sines(x)
     ten = basis[:, :POPULATION_SINES]
@@ -231,7 +256,7 @@ def columns(d: Tempers, theta: Floats) -> Columns:
     stack = _Stack(p)
     base = ten * spectrum(POPULATION_SINES, np.exp(p["ln_base_length"]))
     for name, power in (("ln_base", one[:, 0]), ("ln_base_s", s), ("ln_base_s2", s * s - 1), ("ln_base_s3", s**3)):
-        stack.add(base * power[:, None], name)
+        stack.add(base * power[:, None], name, "ln_base_length")
     stack.add(np.stack([np.full_like(s, 4.0), 4.0 * s], 1))
     stack.add(
         np.stack([deviation * fade * 0.3, deviation * (1 - fade) * 0.2, deviation * fade * (1 - fade)], 1),
@@ -241,38 +266,40 @@ def columns(d: Tempers, theta: Floats) -> Columns:
         stray = (amount[name] * per_hv * STRAY[name])[:, None]
         stack.add((increment[name] * per_hv)[:, None], "ln_increment_spread")
         if name != "P":
-            stack.add(shape * stray, "ln_element")
+            stack.add(shape * stray, "ln_element", "ln_element_length")
         if name in WITH_CARBON:
-            stack.add(shape[:, :6] * stray * s[:, None], "ln_element_carbon")
+            stack.add(shape[:, :6] * stray * s[:, None], "ln_element_carbon", "ln_element_length")
     lab_shape = ten * spectrum(POPULATION_SINES, np.exp(p["ln_lab_length"]))
-    stack.add(lab_shape[:, :8] * lt, "ln_time")
+    stack.add(lab_shape[:, :8] * lt, "ln_time", "ln_lab_length")
     shared = stack.width
 
     for programme in range(3):
-        surface = np.concatenate([one, lab_shape[:, :7], lab_shape[:, :5] * lt * 0.7], 1)
-        stack.add(surface * (d.programme == programme)[:, None], "ln_programme")
+        here = (d.programme == programme)[:, None]
+        stack.add(here * np.concatenate([one, lab_shape[:, :7]], 1), "ln_programme", "ln_lab_length", 1)
+        stack.add(here * lab_shape[:, :5] * lt * 0.7, "ln_programme", "ln_lab_length")
     # All five steels of the ten-hold programme step between one and two hours, as if the furnace had changed.
     later = (d.programme == 0) & (d.time_s > 5000)
-    stack.add(np.concatenate([one, lab_shape[:, :5]], 1) * later[:, None], "ln_break")
+    stack.add(np.concatenate([one, lab_shape[:, :5]], 1) * later[:, None], "ln_break", "ln_lab_length", 1)
     short = np.exp(-d.time_s / 60.0)[:, None]
     warm = ((d.temperature_c - 350.0) / 200.0)[:, None]
     for laboratory in range(UNSEEN):
         here = (d.laboratory == laboratory)[:, None] * (np.exp(p["ln_lab_penha"]) if laboratory == PENHA else 1.0)
         start = stack.width
         stack.add(here * one, "ln_lab_level")
-        stack.add(here * lab_shape[:, :8], "ln_lab_shape")
-        stack.add(here * lab_shape[:, :6] * lt, "ln_lab_time")
-        stack.add(here * lab_shape[:, :5] * (lt * lt - 1), "ln_lab_time2")
+        stack.add(here * lab_shape[:, :8], "ln_lab_shape", "ln_lab_length")
+        stack.add(here * lab_shape[:, :6] * lt, "ln_lab_time", "ln_lab_length")
+        stack.add(here * lab_shape[:, :5] * (lt * lt - 1), "ln_lab_time2", "ln_lab_length")
         stack.add(here * short * np.concatenate([one, warm, warm * warm - 1], 1), "ln_lab_short")
         if laboratory == PENHA:
             stack.scaled_by["ln_lab_penha"] = [slice(start, stack.width)]
 
     own = _Stack(p)
     own.add(one, "ln_own_level")
-    own.add(basis * spectrum(OWN_SINES, np.exp(p["ln_own_length"])), "ln_own_shape")
+    own.add(basis * spectrum(OWN_SINES, np.exp(p["ln_own_length"])), "ln_own_shape", "ln_own_length")
     own.add(lt, "ln_own_time")
     own.add(lt * (x[:, None] - 400) / 200, "ln_own_time_slope")
     own.add((fade * ~known)[:, None], "ln_own_quenched")
+    own.add((QUENCHED_SPAN * QUENCHED_RATE * np.exp(-QUENCHED_RATE * carbon))[:, None], "ln_own_carbon")
     own_columns = (
         np.concatenate(own.blocks, 1) * np.where(d.laboratory == PENHA, np.exp(p["ln_own_penha"]), 1.0)[:, None]
     )
@@ -281,9 +308,9 @@ def columns(d: Tempers, theta: Floats) -> Columns:
         # A laboratory never seen: its surface is as unknown as the steel's own deviation.
         unseen = _Stack(p)
         unseen.add(one, "ln_lab_level")
-        unseen.add(lab_shape[:, :8], "ln_lab_shape")
-        unseen.add(lab_shape[:, :6] * lt, "ln_lab_time")
-        unseen.add(lab_shape[:, :5] * (lt * lt - 1), "ln_lab_time2")
+        unseen.add(lab_shape[:, :8], "ln_lab_shape", "ln_lab_length")
+        unseen.add(lab_shape[:, :6] * lt, "ln_lab_time", "ln_lab_length")
+        unseen.add(lab_shape[:, :5] * (lt * lt - 1), "ln_lab_time2", "ln_lab_length")
         own_columns = np.concatenate([own_columns, *unseen.blocks], 1)
     return Columns(
         mean=hrc + deviation * fade,
@@ -293,6 +320,8 @@ def columns(d: Tempers, theta: Floats) -> Columns:
         shared=shared,
         population_scale=stack.scaled_by,
         own_scale=own_scale,
+        population_length=stack.lengths,
+        own_length=own.lengths,
     )
 
 

@@ -1,17 +1,21 @@
 //! From columns as they were found to a record: ordered, cleaned, corrected.
 
+use std::sync::Mutex;
+
+use super::began::Began;
 use super::cell::TemperatureUnit;
 use super::clean;
 use super::dialect::refusal;
 use super::elapsed::{TimeColumn, elapsed, within_reach};
 use super::loading::{Loading, found};
 use super::log::{Channel, Correction, OvenLog, ReadOptions};
-use super::order::{self, Disorder, Timeline};
+use super::order::{self, Disorder, Rows, Timeline};
 use super::repair::{Gap, Repair};
 use super::role::Role;
 use super::table::UnitRuns;
 use super::units::{cells_to_celsius, to_celsius};
 use crate::error::{Error, Result};
+use crate::kernel::beside;
 
 /// A channel before it is cleaned.
 #[derive(Debug, Clone)]
@@ -63,7 +67,8 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
     let mut line = order::in_order(time, clock, options.restart_s, &mut repairs).map_err(disorder)?;
     let base = line.seconds.first().copied().unwrap_or(0.0);
     // A counter since 1970 is a clock too: what has elapsed begins with the log.
-    if clock.is_clock || base > SINCE_1970_S {
+    let began = Began::of(clock, base, base > SINCE_1970_S);
+    if began != Began::Counter {
         line.seconds.iter_mut().for_each(|time| *time -= base);
     }
     let mut channels: Vec<(Role, Vec<f64>)> = Vec::new();
@@ -80,49 +85,18 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
         return Err(refusal(&file, None, "all rows carry the same time", "Give a time for each row"));
     }
     let longest = clean::longest_bridge(clean::interval(&seconds));
+    let keep = keep.as_ref();
+    let clean = |(reading, (role, values)): (Reading, (Role, Vec<f64>))| -> Result<Cleaned> {
+        let mut repairs = Vec::new();
+        let values = picked(values, keep);
+        let channel = cleaned(&reading, role, values, (&seconds, &kept_rows, &when), options, &file, &mut repairs)?;
+        Ok(Cleaned { channel, repairs })
+    };
     let mut made: Vec<Channel> = Vec::new();
-    for (reading, (role, values)) in readings.into_iter().zip(channels) {
-        let mut values = picked(values, keep.as_ref());
-        for (kind, rows, what) in [("nan", &reading.missing, "empty"), ("fault code", &reading.faults, "a fault word")]
-        {
-            if let (Some(&first), Some(&last)) = (rows.first(), rows.last()) {
-                repairs.push(Repair {
-                    kind: kind.into(),
-                    channel: Some(role),
-                    rows: rows.clone(),
-                    seconds: Some((when.of(first), when.of(last))),
-                    why: format!("{} reading(s) are {what}; they were left out", rows.len()),
-                });
-            }
-        }
-        if !values.iter().any(|value| value.is_finite()) {
-            repairs.push(Repair::of_file(
-                "channel",
-                format!("'{}' holds no reading at all; it was left out", reading.name),
-            ));
-            continue;
-        }
-        let is_temperature = matches!(role, Role::Air | Role::PartSide | Role::Setpoint);
-        let unit = if is_temperature {
-            to_celsius(&reading.name, role, reading.unit, &mut values, options, &file, &mut repairs)?
-        } else {
-            TemperatureUnit::Celsius
-        };
-        if matches!(role, Role::Air | Role::PartSide) {
-            let typical = clean::typical(&values);
-            clean::faults((role, unit), &seconds, &kept_rows, &mut values, typical, &mut repairs);
-            let bend = clean::usual_bend(&values);
-            clean::spikes(role, &seconds, &kept_rows, &mut values, bend, &mut repairs);
-            if values.iter().filter(|value| value.is_finite()).take(2).count() < 2 {
-                repairs.push(Repair::of_file(
-                    "channel",
-                    format!("'{}' holds fewer than two readings; it was left out", reading.name),
-                ));
-                continue;
-            }
-            clean::still(role, &seconds, &kept_rows, &values, &mut repairs);
-        }
-        made.push(Channel { role, name: reading.name, values, correction: None });
+    for cleaned in side_by_side(readings.into_iter().zip(channels).collect(), &clean) {
+        let Cleaned { channel, repairs: mut more } = cleaned?;
+        repairs.append(&mut more);
+        made.extend(channel);
     }
     if !made.iter().any(|channel| matches!(channel.role, Role::Air | Role::PartSide)) {
         return Err(refusal(
@@ -136,7 +110,79 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
     let gaps = holes(&seconds, &made, longest, &mut repairs);
     let load = loading(&seconds, &made, options, &mut repairs)?;
     correct(&mut made, options, &mut repairs)?;
-    Ok(OvenLog { file, seconds, channels: made, repairs, gaps, load })
+    Ok(OvenLog { file, began, seconds, channels: made, repairs, gaps, load })
+}
+
+/// A channel that was cleaned, if it holds readings, and what was done to it.
+struct Cleaned {
+    channel: Option<Channel>,
+    repairs: Vec<Repair>,
+}
+
+/// Does some work to each channel, on several threads.
+fn side_by_side<T: Send, R: Send>(channels: Vec<T>, work: &(impl Fn(T) -> R + Sync)) -> Vec<R> {
+    let count = channels.len();
+    let waiting = Mutex::new(channels.into_iter().enumerate());
+    let done = Mutex::new(Vec::with_capacity(count));
+    let hand = || {
+        while let Some((index, channel)) = waiting.lock().ok().and_then(|mut waiting| waiting.next()) {
+            let made = work(channel);
+            if let Ok(mut done) = done.lock() {
+                done.push((index, made));
+            }
+        }
+    };
+    beside(count, hand, hand);
+    let mut done = done.into_inner().unwrap_or_default();
+    done.sort_by_key(|(index, _)| *index);
+    done.into_iter().map(|(_, made)| made).collect()
+}
+
+/// Converts and cleans one channel; nothing where it holds no readings.
+fn cleaned(
+    reading: &Reading,
+    role: Role,
+    mut values: Vec<f64>,
+    (seconds, rows, when): (&[f64], &Rows, &When),
+    options: &ReadOptions,
+    file: &str,
+    repairs: &mut Vec<Repair>,
+) -> Result<Option<Channel>> {
+    for (kind, rows, what) in [("nan", &reading.missing, "empty"), ("fault code", &reading.faults, "a fault word")] {
+        if let (Some(&first), Some(&last)) = (rows.first(), rows.last()) {
+            repairs.push(Repair {
+                kind: kind.into(),
+                channel: Some(role),
+                rows: rows.clone(),
+                seconds: Some((when.of(first), when.of(last))),
+                why: format!("{} reading(s) are {what}; they were left out", rows.len()),
+            });
+        }
+    }
+    if !values.iter().any(|value| value.is_finite()) {
+        let why = format!("'{}' holds no reading at all; it was left out", reading.name);
+        repairs.push(Repair::of_file("channel", why));
+        return Ok(None);
+    }
+    let is_temperature = matches!(role, Role::Air | Role::PartSide | Role::Setpoint);
+    let unit = if is_temperature {
+        to_celsius(&reading.name, role, reading.unit, &mut values, options, file, repairs)?
+    } else {
+        TemperatureUnit::Celsius
+    };
+    if matches!(role, Role::Air | Role::PartSide) {
+        let typical = clean::typical(&values);
+        clean::faults((role, unit), seconds, rows, &mut values, typical, repairs);
+        let bend = clean::usual_bend(&values);
+        clean::spikes(role, seconds, rows, &mut values, bend, repairs);
+        if values.iter().filter(|value| value.is_finite()).take(2).count() < 2 {
+            let why = format!("'{}' holds fewer than two readings; it was left out", reading.name);
+            repairs.push(Repair::of_file("channel", why));
+            return Ok(None);
+        }
+        clean::still(role, seconds, rows, &values, repairs);
+    }
+    Ok(Some(Channel { role, name: reading.name.clone(), values, correction: None }))
 }
 
 /// When a row of the file was, for those that are named.

@@ -1,6 +1,7 @@
 //! Readings that are none: fault codes, spikes, channels that stand still; and holes and uneven steps in time.
 
 use super::cell::{POWER_ON_C, TemperatureUnit, is_sentinel};
+use super::extent::steps_extent;
 use super::order::Rows;
 use super::repair::{Gap, Repair};
 use super::role::Role;
@@ -35,8 +36,9 @@ const GAP_INTERVALS: f64 = 3.0;
 const REVERSED_C: f64 = -20.0;
 const REVERSED_TIMES: usize = 3;
 
-/// A channel that shows exactly one value for so long has no noise at all.
+/// A channel that shows exactly one value for so long has no noise at all, if it resolves less than this.
 const STILL_S: f64 = 7200.0;
+const STILL_STEP_C: f64 = 0.5;
 
 /// The median of some numbers; NaN of none.
 pub(super) fn median(mut values: Vec<f64>) -> f64 {
@@ -68,7 +70,8 @@ const BLOCK: usize = 4096;
 fn calm(before: f64, values: &[f64], most: f64) -> bool {
     let levels = values.iter().fold(true, |all, &v| all & (v > COLDEST_C) & (v < HOTTEST_C) & (v != 0.0));
     let first = values.first().is_some_and(|first| (first - before).abs() <= most);
-    levels && first && steps(values).fold(true, |all, step| all & (step.abs() <= most))
+    let (low, high) = if levels && first { steps_extent(values) } else { (-most, f64::INFINITY) };
+    -most <= low && high <= most
 }
 
 /// The level about which most readings lie.
@@ -139,23 +142,37 @@ pub(super) fn faults(
     }
 }
 
+/// The smallest difference between neighbours that are not alike: what the record resolves. Nothing where all are alike.
+pub(super) fn resolution(values: &[f64]) -> Option<f64> {
+    // A difference of rounding, as conversion from °F leaves, is none.
+    const ROUNDING_C: f64 = 1e-6;
+    steps(values).map(f64::abs).filter(|&step| step > ROUNDING_C).reduce(f64::min)
+}
+
 /// Names a channel that shows one value exactly for hours; it is kept.
 pub(super) fn still(channel: Role, seconds: &[f64], rows: &Rows, values: &[f64], repairs: &mut Vec<Repair>) {
     let mut begin = 0;
     let mut longest = (0.0, 0, 0);
-    for (index, pair) in values.windows(2).enumerate() {
-        let &[a, b] = pair else { continue };
-        if a != b {
-            begin = index + 1;
+    while let Some(&start_s) = seconds.get(begin) {
+        // One that lasts long enough holds still at the first sample that lies so far on.
+        let on = seconds.get(begin..).unwrap_or_default().partition_point(|time| time - start_s < STILL_S);
+        let Some((level, reach)) = values.get(begin + on).map(|level| (level, begin + on)) else { break };
+        let first = values.get(begin..reach).and_then(|before| before.iter().rposition(|value| value != level));
+        if let Some(other) = first {
+            begin += other + 1;
             continue;
         }
-        let lasts = seconds.get(index + 1).unwrap_or(&0.0) - seconds.get(begin).unwrap_or(&0.0);
+        let after = values.get(reach + 1..).unwrap_or_default();
+        let end = reach + after.iter().position(|value| value != level).unwrap_or(after.len());
+        let lasts = seconds.get(end).unwrap_or(&start_s) - start_s;
         if lasts > longest.0 {
-            longest = (lasts, begin, index + 1);
+            longest = (lasts, begin, end);
         }
+        begin = end + 1;
     }
     let (lasts, begin, end) = longest;
-    if lasts >= STILL_S && end - begin >= 20 {
+    // A controlled oven recorded to whole degrees repeats itself for hours.
+    if lasts >= STILL_S && end - begin >= 20 && resolution(values).is_none_or(|step| step < STILL_STEP_C) {
         push((channel, "stuck"), vec![begin, end], seconds, rows, repairs, || {
             format!(
                 "it shows {} °C for {lasts:.0} s without any change: a sensor has noise, a dead or simulated channel has \
@@ -194,6 +211,9 @@ const SPIKE_S: f64 = 120.0;
 const SPIKE_UP_C: f64 = 20.0;
 const SPIKE_DOWN_C: f64 = 40.0;
 
+/// Air that falls through a door is still this share of its fall below, or was already, in the samples beside.
+const DOOR_SHARE: f64 = 0.2;
+
 /// The usual bend of a record is that of its first readings.
 const BENDS: usize = 20_000;
 
@@ -218,6 +238,17 @@ impl Readings<'_> {
 
     fn behind(&self, index: usize) -> Option<usize> {
         (index + 1..self.values.len()).find(|&index| self.is_there(index))
+    }
+
+    /// Whether a fall is one of hot air through a door between two samples: it does not come all the way back at once,
+    /// or it had begun a sample earlier.
+    fn is_door(&self, from: usize, before: Option<usize>, next: usize, height: f64) -> bool {
+        let at = |index: Option<usize>| index.and_then(|index| self.at(index)).map_or(f64::NAN, |(_, value)| value);
+        let (a, b) = (at(before), at(Some(next)));
+        let falls = at(Some(from)) < a;
+        let earlier = before.and_then(|before| self.before(before));
+        let apart = [at(earlier) - a, at(self.behind(next)) - b, a - b];
+        falls && apart.iter().any(|difference| difference.abs() > DOOR_SHARE * height)
     }
 
     /// How many samples from here on are a spike, with their places; nothing if none is.
@@ -246,7 +277,7 @@ impl Readings<'_> {
             // Neighbours that disagree as much as the sample are a step, not a spike.
             let height = self.at(from).map_or(0.0, |(_, value)| (value - 0.5 * (a.1 + b.1)).abs());
             let short = length == 1 || lasting <= SPIKE_S;
-            if short && stands && (a.1 - b.1).abs() < 0.5 * height {
+            if short && stands && (a.1 - b.1).abs() < 0.5 * height && !self.is_door(from, before, next, height) {
                 return Some(places);
             }
             places.push(next);
@@ -272,7 +303,8 @@ pub(super) fn usual_bend(values: &[f64]) -> f64 {
 /// A spike differs from BOTH neighbours in the same direction by more than a sensor can go there and back: up by
 /// 20 °C + 0.3 °C/s, down by 40 °C + 0.5 °C/s (a door opened between two samples is a real fall), and by more than six
 /// times the usual bend of the record, which a fast cycling oven sampled slowly has. Up to three samples in a row
-/// count, when they stand out twice as far. Loading and doors fall and do not come back at once: they stay.
+/// count, when they stand out twice as far. Loading and doors fall and do not come back at once: they stay, also where
+/// only one sample saw the door.
 pub(super) fn spikes(
     channel: Role,
     seconds: &[f64],
@@ -336,7 +368,7 @@ pub(super) fn longest_bridge(interval_s: f64) -> f64 {
 pub(super) fn gaps(channel: Option<Role>, seconds: &[f64], values: Option<&[f64]>, longest: f64) -> Vec<Gap> {
     let mut last: Option<f64> = None;
     let mut found = Vec::new();
-    if values.is_none() && !steps(seconds).fold(false, |any, step| any | (step > longest)) {
+    if values.is_none() && steps_extent(seconds).1 <= longest {
         return found;
     }
     for (index, &time) in seconds.iter().enumerate() {
@@ -354,6 +386,10 @@ pub(super) fn gaps(channel: Option<Role>, seconds: &[f64], values: Option<&[f64]
 /// Says when the sampling is not even; time stamps are used, so nothing is changed.
 pub(super) fn jitter(seconds: &[f64], rows: &Rows, longest: f64, repairs: &mut Vec<Repair>) {
     let usual = interval(seconds);
+    let (least, most) = steps_extent(seconds);
+    if usual - least <= 0.02 * usual && most - usual <= 0.02 * usual {
+        return;
+    }
     let uneven: Vec<usize> = steps(seconds)
         .enumerate()
         .filter(|(_, step)| (step - usual).abs() > 0.02 * usual && *step <= longest)

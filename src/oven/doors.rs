@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::extent::extent;
 use super::log::OvenLog;
 use super::role::Role;
 
@@ -40,31 +41,28 @@ impl OvenLog {
     /// The door openings of the record, without the loading; none where it has no air channel.
     #[must_use]
     pub fn doors(&self) -> Vec<DoorEvent> {
-        let Some(air) = self.channel(Role::Air) else { return Vec::new() };
-        let good: Vec<(f64, f64)> = self
-            .seconds
-            .iter()
-            .copied()
-            .zip(air.values.iter().copied())
-            .filter(|(_, value)| value.is_finite())
-            .collect();
+        let (seconds, celsius) = self.good(Role::Air, f64::NEG_INFINITY);
         let load = self.load.map(|load| load.at_s);
         let is_hole = |from: f64, to: f64| self.gaps.iter().any(|gap| gap.start_s <= from && to <= gap.end_s);
         let mut found = Vec::new();
         let mut index = 0;
-        while let Some(&(start_s, before_c)) = good.get(index) {
-            let rest = good.get(index + 1..).unwrap_or_default();
-            let Some(&(next, _)) = rest.first() else { break };
+        while let (Some(&start_s), Some(&before_c)) = (seconds.get(index), celsius.get(index)) {
+            if let Some(quiet) = quiet(&seconds, &celsius, index) {
+                index = quiet;
+                continue;
+            }
+            let rest = || seconds.iter().copied().zip(celsius.iter().copied()).skip(index + 1);
+            let Some((next, after_c)) = rest().next() else { break };
             let reach = WITHIN_S.max(next - start_s);
-            let soon = rest.iter().take_while(|(time, _)| *time - start_s <= reach);
-            let lowest = soon.map(|(_, value)| *value).fold(f64::INFINITY, f64::min);
+            let soon = rest().take_while(|(time, _)| *time - start_s <= reach);
+            let lowest = soon.map(|(_, value)| value).fold(f64::INFINITY, f64::min);
             // The fall begins at the reading behind which most of it comes at once.
-            let begins = rest.first().is_some_and(|(_, value)| before_c - value > 0.2 * (before_c - lowest));
+            let begins = before_c - after_c > 0.2 * (before_c - lowest);
             if before_c < HOT_C || before_c - lowest < FALL_C || !begins || is_hole(start_s, next) {
                 index += 1;
                 continue;
             }
-            match event(start_s, before_c, rest) {
+            match event(start_s, before_c, rest()) {
                 Some((event, steps)) => {
                     if load.is_none_or(|load| (load - start_s).abs() > WITHIN_S.max(2.0 * (next - start_s))) {
                         found.push(event);
@@ -78,10 +76,25 @@ impl OvenLog {
     }
 }
 
+/// The end of the stretch from `index` on in which no door was opened, if there is one: nothing in it was hot, or nothing
+/// falls so far soon enough.
+fn quiet(seconds: &[f64], celsius: &[f64], index: usize) -> Option<usize> {
+    const BLOCK: usize = 1024;
+    if index % BLOCK != 0 {
+        return None;
+    }
+    let end = (index + BLOCK).min(seconds.len());
+    let last_s = seconds.get(end.checked_sub(1)?)?;
+    let ahead = seconds.get(end..)?.partition_point(|time| time - last_s <= WITHIN_S).max(1);
+    let (_, high) = extent(celsius.get(index..end)?);
+    let (low, _) = extent(celsius.get(index..(end + ahead).min(celsius.len()))?);
+    (high < HOT_C || high - low < FALL_C).then_some(end)
+}
+
 /// The event that begins before `rest`, and how many readings it takes; nothing if the air never came back.
-fn event(start_s: f64, before_c: f64, rest: &[(f64, f64)]) -> Option<(DoorEvent, usize)> {
+fn event(start_s: f64, before_c: f64, rest: impl Iterator<Item = (f64, f64)>) -> Option<(DoorEvent, usize)> {
     let (mut lowest_s, mut lowest_c) = (start_s, before_c);
-    for (steps, &(time, value)) in rest.iter().enumerate() {
+    for (steps, (time, value)) in rest.enumerate() {
         if time - start_s > LONGEST_S {
             return None;
         }

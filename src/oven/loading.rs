@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 
 use serde::{Deserialize, Serialize};
 
+use super::extent::extent;
 use super::repair::Repair;
 use super::role::Role;
 
@@ -117,34 +118,95 @@ pub(super) const LOOK_S: f64 = 2.0 * LONGEST_STEP_S;
 /// The falls of a record, and the sample at which each was seen; those that are no part's are nothing. No more are
 /// looked for than say anything.
 pub(super) fn falls(seconds: &[f64], part_side: &[f64], air: Option<&[f64]>) -> Vec<(usize, Option<Fall>)> {
-    // Samples of the last minute that are higher than all after them: the first is the level that was fallen from.
-    let mut higher: VecDeque<(usize, f64, f64)> = VecDeque::new();
-    let mut falls = Vec::new();
-    let mut last = f64::NEG_INFINITY;
-    for (index, (&time, &value)) in seconds.iter().zip(part_side).enumerate() {
-        if !value.is_finite() {
-            continue;
-        }
-        let step = time - last;
-        last = time;
-        while higher.front().is_some_and(|(_, then, _)| time - then > WITHIN_S.max(step)) {
-            higher.pop_front();
-        }
-        while higher.back().is_some_and(|(_, _, level)| *level <= value) {
-            higher.pop_back();
-        }
-        if let Some(&(top, from_s, level)) = higher.front() {
-            if level >= HOT_C && level - value >= FALL_C && step <= LONGEST_STEP_S {
-                falls.push((index, fallen(seconds, part_side, air, (top, from_s, level), step)));
-                if falls.len() > MOST {
-                    return falls;
+    let mut looking =
+        Looking { seconds, part_side, air, higher: VecDeque::new(), last: None, fell: 0, falls: Vec::new() };
+    let mut passed_by = false;
+    let mut from = 0;
+    while from < part_side.len() && looking.falls.len() <= MOST {
+        let end = (from + BLOCK).min(part_side.len());
+        let back = looking.back(from);
+        if looking.is_level(back, from, end) {
+            passed_by = true;
+            let good = part_side.get(from..end).and_then(|block| block.iter().rposition(|value| value.is_finite()));
+            looking.last = good.map(|at| from + at).or(looking.last);
+        } else {
+            // What may be fallen from lies in the last minute of what was passed by.
+            let begin = if std::mem::take(&mut passed_by) { back } else { from };
+            looking.restart(begin, from);
+            for index in begin..end {
+                if looking.sample(index) && looking.falls.len() > MOST {
+                    break;
                 }
-                higher.clear();
             }
         }
-        higher.push_back((index, time, value));
+        from = end;
     }
-    falls
+    looking.falls
+}
+
+/// Samples that are looked over at once.
+const BLOCK: usize = 1024;
+
+/// A walk that looks for falls.
+struct Looking<'a> {
+    seconds: &'a [f64],
+    part_side: &'a [f64],
+    air: Option<&'a [f64]>,
+    /// Samples of the last minute that are higher than all after them: the first is the level that was fallen from.
+    higher: VecDeque<(usize, f64, f64)>,
+    /// The last sample that was there.
+    last: Option<usize>,
+    /// The last fall; no other begins before it.
+    fell: usize,
+    falls: Vec<(usize, Option<Fall>)>,
+}
+
+impl Looking<'_> {
+    /// The first sample that one at `from`, or a later one, may have fallen from.
+    fn back(&self, from: usize) -> usize {
+        let now = self.seconds.get(from).copied().unwrap_or(f64::INFINITY);
+        let minute = self.seconds.partition_point(|&time| time < now - WITHIN_S);
+        minute.min(self.last.unwrap_or(from)).max(self.fell).min(from)
+    }
+
+    /// Whether no sample of a block lies far enough below what may have been fallen from.
+    fn is_level(&self, back: usize, from: usize, end: usize) -> bool {
+        let (_, high) = extent(self.part_side.get(back..end).unwrap_or_default());
+        let (low, _) = extent(self.part_side.get(from..end).unwrap_or_default());
+        high < HOT_C || high - low < FALL_C
+    }
+
+    fn restart(&mut self, begin: usize, from: usize) {
+        if begin < from {
+            self.higher.clear();
+            self.last = None;
+        }
+    }
+
+    /// Takes one sample; true if something fell there.
+    fn sample(&mut self, index: usize) -> bool {
+        let (Some(&time), Some(&value)) = (self.seconds.get(index), self.part_side.get(index)) else { return false };
+        if !value.is_finite() {
+            return false;
+        }
+        let before = self.last.replace(index).and_then(|last| self.seconds.get(last));
+        let step = time - before.copied().unwrap_or(f64::NEG_INFINITY);
+        while self.higher.front().is_some_and(|(_, then, _)| time - then > WITHIN_S.max(step)) {
+            self.higher.pop_front();
+        }
+        while self.higher.back().is_some_and(|(_, _, level)| *level <= value) {
+            self.higher.pop_back();
+        }
+        let from = self.higher.front().copied();
+        let fell = from.filter(|(_, _, level)| *level >= HOT_C && level - value >= FALL_C && step <= LONGEST_STEP_S);
+        if let Some(from) = fell {
+            self.falls.push((index, fallen(self.seconds, self.part_side, self.air, from, step)));
+            self.fell = index;
+            self.higher.clear();
+        }
+        self.higher.push_back((index, time, value));
+        fell.is_some()
+    }
 }
 
 /// When the fall from a sample began and how deep it was, if it may be that of a part that went in.
@@ -218,6 +280,25 @@ mod tests {
             let (seconds, values) = probe(step);
             let load = found(&seconds, &values, None).unwrap();
             assert!((load.at_s - 1000.0).abs() <= step.max(5) as f64, "{step}: {}", load.at_s);
+        }
+    }
+
+    /// Falls are the same wherever the level stretches around them begin and end, with readings missing.
+    #[test]
+    fn level_stretches_hide_no_fall() {
+        for shift in [0, 1000, 1010, 1020, 1023, 1024, 1060, 5000] {
+            let (seconds, values) = probe(1);
+            let mut late: Vec<f64> = vec![values[0]; shift];
+            late.extend(&values);
+            late[shift / 2] = f64::NAN;
+            let times: Vec<f64> = (0..late.len()).map(|second| second as f64).collect();
+            let want = falls(&seconds, &values, None);
+            let got = falls(&times, &late, None);
+            assert_eq!(got.len(), want.len());
+            for ((got, a), (want, b)) in got.iter().zip(&want) {
+                assert_eq!(*got, want + shift);
+                assert_eq!(a.map(|fall| fall.at_s), b.map(|fall| fall.at_s + shift as f64));
+            }
         }
     }
 

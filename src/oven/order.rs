@@ -2,6 +2,7 @@
 
 use super::clean::{interval, median, steps};
 use super::clock::DAY_S;
+use super::extent::steps_extent;
 use super::repair::Repair;
 use super::role::Role;
 use crate::error::Text;
@@ -84,14 +85,14 @@ pub(super) fn in_order(
         let why = format!("{} row(s) without a readable time were dropped", lost.len());
         repairs.push(about_rows("no time", lost, why));
     }
-    let falls = steps(&raw).map(|step| usize::from(step < 0.0)).sum::<usize>();
+    let falls = steps_extent(&raw).0 < 0.0;
     // Without a date a single great fall is midnight.
-    let midnight = clock.is_clock && !clock.dated && steps(&raw).any(|step| step < -MIDNIGHT_FALL_S);
-    if falls > 0 && !midnight && !steps(&raw).any(|step| step > 0.0) {
+    let midnight = falls && clock.is_clock && !clock.dated && steps(&raw).any(|step| step < -MIDNIGHT_FALL_S);
+    if falls && !midnight && !steps(&raw).any(|step| step > 0.0) {
         raw.reverse();
         rows = Some(rows.map_or_else(|| (0..raw.len()).rev().collect(), |rows| rows.into_iter().rev().collect()));
         repairs.push(Repair::of_file("newest first", "the file runs backwards in time; it was turned round"));
-    } else if falls > 0 {
+    } else if falls {
         let mut list = Rows(rows.take());
         let usual = interval(&raw);
         if let Some(start) = ring(&raw, clock, usual) {
@@ -389,7 +390,8 @@ pub(super) fn same_time(
     channels: &mut [(Role, Vec<f64>)],
     repairs: &mut Vec<Repair>,
 ) -> Option<Vec<usize>> {
-    if !steps(&line.seconds).fold(false, |any, step| any | (step == 0.0)) {
+    // Rows are in order here: no step is below zero.
+    if steps_extent(&line.seconds).0 > 0.0 {
         return None;
     }
     let base = line.seconds.first().copied().unwrap_or(0.0);

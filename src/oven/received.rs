@@ -3,7 +3,9 @@
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use super::contributions::marked;
+use super::contributions::Phases;
+use super::course::Course;
+use super::follow::Follower;
 use super::log::{Correction, OvenLog};
 use super::repair::Gap;
 use super::response::{Following, LagBand, Response, Trace};
@@ -11,7 +13,7 @@ use super::role::Role;
 use super::spread::{Source, distributed};
 use crate::error::{Error, Result};
 use crate::estimate::Estimate;
-use crate::kernel::beside;
+use crate::kernel::{beside, both};
 use crate::quantity::{Temperature, ZERO_CELSIUS_K};
 use crate::temper::{ConstantBelief, History};
 
@@ -42,7 +44,7 @@ pub(super) const BESIDE_THE_PART_C: f64 = 1.0;
 /// The air at the part is not the air at its sensor: within ±5 °C, none preferred (an assumption).
 pub(super) const POSITION_C: f64 = 5.0;
 /// What a part weighs in at when it goes into a hot oven.
-const ROOM_C: f64 = 20.0;
+pub(super) const ROOM_C: f64 = 20.0;
 
 /// How holes are filled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -68,8 +70,6 @@ pub struct Received {
     pub history: History,
     /// The two-hour equivalent with everything that is uncertain about it.
     pub estimate: Estimate,
-    /// The trace behind the state.
-    pub trace: Trace,
     /// Two-hour equivalent with every hole at its lower and at its upper bound, if there are holes.
     pub gap_bounds_c: Option<(f64, f64)>,
     /// The channel it comes from.
@@ -117,28 +117,25 @@ impl OvenLog {
         if let Some(lag) = &lag {
             lag.check()?;
         }
-        let response = lag.as_ref().map(Following::likely).transpose()?;
-        let trace = self.part_trace(role, response.as_ref())?;
-        let first_c = trace.celsius.first().copied().unwrap_or(ROOM_C);
+        let (hold_c, (doors, course)) = both(|| self.hold_level(), || (self.doors(), self.course(role)));
+        let course = course?;
+        let first_c = if lag.is_some() { course.part_start() } else { course.first_c() };
         let walks = self.walks(role, c, lag, gaps)?;
-        let likely = |walk: &Walk| walk.fill == Fill::Line && walk.response == response;
         let before_s = self.load.map_or(0.0, |load| load.at_s - self.span_s().0);
-        // The first walk is the history that is handed out: it tells its phases apart.
-        let is_told = |walk: &Walk| walks.first().is_some_and(|first| std::ptr::eq(first, walk));
         let along = |walk: &Walk| {
-            let start = walk.start.clone();
-            if is_told(walk) {
-                marked(start, &trace, self.hold_level(), &self.doors(), before_s)
-            } else if likely(walk) {
-                accumulated(start, &trace, walk.moved_c)
+            // The first walk is the history that is handed out: it tells its phases apart.
+            if walks.first().is_some_and(|first| std::ptr::eq(first, walk)) {
+                let mut phases = Phases::new(walk.start.clone(), hold_c, &doors, before_s);
+                walk.along(&course, |seconds, celsius| phases.extend(seconds, celsius))?;
+                Ok(phases.finish())
             } else {
-                let own = self.part_trace_filled(role, walk.response.as_ref(), walk.fill)?;
-                accumulated(start, &own, walk.moved_c)
+                let mut history = walk.start.clone();
+                walk.along(&course, |seconds, celsius| history.extend(seconds, celsius))?;
+                Ok(history)
             }
         };
         let mut ends = each(&walks, &along)?.into_iter();
-        let got = self.received_by(role, c, lag, gaps, first_c, &mut |walk| Ok(ends.next().unwrap_or(walk.start)))?;
-        Ok(Received { trace, ..got })
+        self.received_by(role, c, lag, gaps, first_c, &mut |walk| Ok(ends.next().unwrap_or(walk.start)))
     }
 
     /// The walks that an answer needs, in the order in which it asks for their ends.
@@ -154,7 +151,7 @@ impl OvenLog {
         Ok(walks)
     }
 
-    /// What the steel got, by the ends of the walks that `end` is asked for; the trace is left to the caller.
+    /// What the steel got, by the ends of the walks that `end` is asked for.
     pub(super) fn received_by(
         &self,
         role: Role,
@@ -184,12 +181,9 @@ impl OvenLog {
         let middle = c.middle();
         let at_middle = || History::for_constants(&[middle]);
         let (low_c, high_c) = c.ends();
-        let line = if low_c == high_c {
-            vec![history.at_constant(middle); 3]
-        } else {
-            celsius(&end(likely(History::for_constants(&[low_c, middle, high_c])?, Fill::Line, 0.0))?)
-        };
-        let nominal = line.get(1).copied().unwrap_or(f64::NAN);
+        // A belief is carried along as a grid, which has its ends and its middle.
+        let line = [low_c, middle, high_c].map(|c| history.at_constant(c));
+        let nominal = line[1];
         let only = |end: &History| celsius(end).first().copied().unwrap_or(nominal);
         let shift = only(&end(likely(at_middle()?, Fill::Line, 1.0))?) - nominal;
         let mut parts: Vec<Source> = Vec::new();
@@ -223,8 +217,13 @@ impl OvenLog {
         if let Some(lag) = lag {
             let mut ends = Vec::new();
             for share in if lag.is_exact() { [].as_slice() } else { SHARES } {
-                let (start, response) = (at_middle()?, Some(lag.at(*share)?));
-                ends.push(only(&end(Walk { start, response, fill: Fill::Line, moved_c: 0.0 })?) - nominal);
+                let (start, behind) = (at_middle()?, Some(lag.at(*share)?));
+                // The likely lag has been gone along already.
+                ends.push(if behind == response {
+                    0.0
+                } else {
+                    only(&end(Walk { start, response: behind, fill: Fill::Line, moved_c: 0.0 })?) - nominal
+                });
             }
             estimate = with_lag(lag, ends, nominal, &mut parts, estimate);
         }
@@ -241,8 +240,7 @@ impl OvenLog {
         }
         estimate = self.with_loading(role, first_c, estimate);
         let estimate = distributed(estimate, &parts);
-        let trace = Trace { seconds: Vec::new(), celsius: Vec::new() };
-        Ok(Received { history, estimate, trace, gap_bounds_c, channel: role })
+        Ok(Received { history, estimate, gap_bounds_c, channel: role })
     }
 
     fn with_sensors(&self, role: Role, shift: f64, parts: &mut Vec<Source>, mut estimate: Estimate) -> Estimate {
@@ -285,7 +283,7 @@ impl OvenLog {
     }
 
     /// The holes between the loading and the end that lie in this channel.
-    fn gaps_that_count(&self, role: Role) -> Vec<Gap> {
+    pub(super) fn gaps_that_count(&self, role: Role) -> Vec<Gap> {
         let start = self.load.map_or(f64::NEG_INFINITY, |load| load.at_s);
         let counts = |gap: &&Gap| gap.channel.is_none_or(|channel| channel == role) && gap.end_s > start;
         self.gaps.iter().filter(counts).copied().collect()
@@ -293,53 +291,40 @@ impl OvenLog {
 
     /// The part's temperature from one channel, holes joined by lines, through a lag if there is one.
     pub(super) fn part_trace(&self, role: Role, response: Option<&Response>) -> Result<Trace> {
-        self.part_trace_filled(role, response, Fill::Line)
-    }
-
-    /// The part's temperature from one channel, holes filled, through a lag if there is one.
-    fn part_trace_filled(&self, role: Role, response: Option<&Response>, fill: Fill) -> Result<Trace> {
-        let values = self.channel(role).map(|channel| channel.values.as_slice()).unwrap_or_default();
-        let start = self.load.map_or(f64::NEG_INFINITY, |load| load.at_s);
-        // In the order of time: those of one channel are listed behind those of all.
-        let mut holes = self.gaps_that_count(role);
-        holes.sort_by(|a, b| a.end_s.total_cmp(&b.end_s));
-        let mut made = Trace { seconds: Vec::with_capacity(values.len()), celsius: Vec::with_capacity(values.len()) };
-        let mut next = holes.iter().peekable();
-        for (&time, &value) in self.seconds.iter().zip(values) {
-            if time < start || !value.is_finite() {
-                continue;
-            }
-            let last = made.seconds.last().copied().zip(made.celsius.last().copied());
-            while next.peek().is_some_and(|gap| gap.end_s <= time) {
-                let hole = next.next();
-                let ends = last.filter(|(from, _)| hole.is_some_and(|gap| gap.start_s == *from && gap.end_s == time));
-                let points = ends.and_then(|from| filled(from, (time, value), fill));
-                for (time, value) in points.into_iter().flatten() {
-                    made.seconds.push(time);
-                    made.celsius.push(value);
-                }
-            }
-            made.seconds.push(time);
-            made.celsius.push(value);
-        }
-        if made.seconds.len() < 2 {
-            return Err(Error::NoAnswer {
-                model: "oven.history".into(),
-                asked: "what the steel got".into(),
-                why: format!("{} has fewer than two readings after the part went in", role.name()).into(),
-                hint: "Check load_s".into(),
-            });
-        }
-        let Some(response) = response else { return Ok(made) };
-        let first = made.celsius.first().copied().unwrap_or(ROOM_C);
-        Ok(response.follow(&made, part_start(first, self.load.is_some())))
+        let course = self.course(role)?;
+        let trace = course.trace();
+        Ok(match response {
+            Some(response) => response.follow(&trace, course.part_start()),
+            None => trace,
+        })
     }
 }
 
-/// Where a part begins in air of a temperature: one put into a hot oven is at room temperature, one that heats with the
-/// oven starts with it.
-pub(super) fn part_start(first_c: f64, loaded: bool) -> f64 {
-    if loaded || first_c > 3.0 * ROOM_C { ROOM_C.min(first_c) } else { first_c }
+impl Walk {
+    /// Goes along a course: `each` is given the part's temperature, block by block.
+    fn along(&self, course: &Course<'_>, mut each: impl FnMut(&[f64], &[f64]) -> Result<()>) -> Result<()> {
+        let mut follower = self.response.as_ref().map(|response| Follower::new(response, course.part_start()));
+        let (mut part, mut moved) = (Trace::default(), Vec::new());
+        course.blocks(self.fill, |seconds, celsius| {
+            let Some(follower) = &mut follower else {
+                return each(seconds, moved_by(self.moved_c, celsius, &mut moved));
+            };
+            part.seconds.clear();
+            part.celsius.clear();
+            follower.follow(seconds, celsius, &mut part);
+            each(&part.seconds, moved_by(self.moved_c, &part.celsius, &mut moved))
+        })
+    }
+}
+
+/// Temperatures moved by some degrees, no further down than above absolute zero.
+pub(super) fn moved_by<'a>(moved_c: f64, celsius: &'a [f64], made: &'a mut Vec<f64>) -> &'a [f64] {
+    if moved_c == 0.0 {
+        return celsius;
+    }
+    made.clear();
+    made.extend(celsius.iter().map(|celsius| (celsius + moved_c).max(1.0 - ZERO_CELSIUS_K)));
+    made
 }
 
 /// Shares of a lag's band that stand for it.
@@ -395,20 +380,6 @@ pub(super) fn filled(from: (f64, f64), to: (f64, f64), fill: Fill) -> Option<[(f
     };
     let edge = 1e-3 * (to.0 - from.0);
     Some([(from.0 + edge, level), (to.0 - edge, level)])
-}
-
-/// Samples that are moved and counted at once.
-const BLOCK: usize = 8192;
-
-/// The state after a trace, moved by some degrees.
-pub(super) fn accumulated(mut history: History, trace: &Trace, moved_c: f64) -> Result<History> {
-    let mut moved = Vec::with_capacity(BLOCK);
-    for (seconds, celsius) in trace.seconds.chunks(BLOCK).zip(trace.celsius.chunks(BLOCK)) {
-        moved.clear();
-        moved.extend(celsius.iter().map(|celsius| (celsius + moved_c).max(1.0 - ZERO_CELSIUS_K)));
-        history.extend(seconds, &moved)?;
-    }
-    Ok(history)
 }
 
 /// Two-hour equivalents of a history, °C.

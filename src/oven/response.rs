@@ -2,13 +2,14 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::follow::Follower;
 use super::lag::time_constant_s;
-use super::material::{HEAT_CAPACITY_J_M3K, HeatCapacity};
+use super::material::HeatCapacity;
 use super::section::{Part, Place, section_lags};
 use crate::error::{Error, Result};
 
 /// The part's temperature over time.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Trace {
     /// Elapsed seconds, rising.
     pub seconds: Vec<f64>,
@@ -153,123 +154,16 @@ pub enum Response {
     Lags(Vec<(f64, f64)>),
 }
 
-/// A step of the air longer than this share of the (longest) lag is divided, so that straight lines between the points
-/// made still follow the curve.
-const LONGEST_STEP: f64 = 0.1;
-
 impl Response {
     /// The part's temperature behind air of straight lines, from the air's first point on.
     ///
     /// Exact at every point for lags; with a heat capacity that goes with temperature, second order in the step.
     #[must_use]
     pub fn follow(&self, air: &Trace, start_c: f64) -> Trace {
-        match self {
-            Self::Lag(lag) => follow(air, start_c, *lag, &mut Linear::new(*lag)),
-            Self::Rising(lag) => follow(air, start_c, *lag, &mut Growing(*lag)),
-            Self::Lags(lags) => {
-                let slowest = lags.iter().map(|(_, lag)| *lag).fold(0.0, f64::max);
-                let mut modes = Modes(lags.iter().map(|&(share, lag)| (share, start_c, Linear::new(lag))).collect());
-                follow(air, start_c, slowest, &mut modes)
-            }
-        }
+        let mut made = Trace::default();
+        Follower::new(self, start_c).follow(&air.seconds, &air.celsius, &mut made);
+        made
     }
-}
-
-/// The part's next temperature when the air goes straight from one value to another.
-trait Advance {
-    fn advance(&mut self, part: f64, from: f64, to: f64, seconds: f64) -> f64;
-}
-
-/// One lag; logs are sampled evenly, so that the last step's exponential often serves again.
-struct Linear {
-    lag: f64,
-    seconds: f64,
-    fade: f64,
-    /// (1 − fade)·lag/seconds: how far the part trails a ramp.
-    trail: f64,
-}
-
-impl Linear {
-    const fn new(lag: f64) -> Self {
-        Self { lag, seconds: 0.0, fade: 1.0, trail: 1.0 }
-    }
-}
-
-impl Advance for Linear {
-    #[inline]
-    fn advance(&mut self, part: f64, from: f64, to: f64, seconds: f64) -> f64 {
-        if seconds != self.seconds {
-            self.seconds = seconds;
-            let gone = -(-seconds / self.lag).exp_m1();
-            self.fade = 1.0 - gone;
-            self.trail = gone * self.lag / seconds;
-        }
-        to + (part - from) * self.fade - (to - from) * self.trail
-    }
-}
-
-/// A lag that goes with the part's temperature: the middle of the step rules it.
-struct Growing(f64);
-
-impl Advance for Growing {
-    fn advance(&mut self, part: f64, from: f64, to: f64, seconds: f64) -> f64 {
-        let lag = |celsius: f64| self.0 * HeatCapacity::En1993.volumetric(celsius) / HEAT_CAPACITY_J_M3K;
-        let half = Linear::new(lag(part)).advance(part, from, 0.5 * (from + to), 0.5 * seconds);
-        Linear::new(lag(half)).advance(part, from, to, seconds)
-    }
-}
-
-/// Lags side by side: share, where each is, its step.
-struct Modes(Vec<(f64, f64, Linear)>);
-
-impl Advance for Modes {
-    fn advance(&mut self, _: f64, from: f64, to: f64, seconds: f64) -> f64 {
-        self.0
-            .iter_mut()
-            .map(|(share, at, linear)| {
-                *at = linear.advance(*at, from, to, seconds);
-                *share * *at
-            })
-            .sum()
-    }
-}
-
-fn follow(air: &Trace, start_c: f64, lag_s: f64, by: &mut impl Advance) -> Trace {
-    let n = air.seconds.len();
-    let mut made = Trace { seconds: Vec::with_capacity(n), celsius: Vec::with_capacity(n) };
-    let longest = LONGEST_STEP * lag_s;
-    let mut part = start_c;
-    let mut before: Option<(f64, f64)> = None;
-    for (&time, &value) in air.seconds.iter().zip(&air.celsius) {
-        if let Some((then, from)) = before {
-            let step = time - then;
-            if step > longest {
-                // A step of days is followed by ever longer pieces; the part is where the air is long before its end.
-                let pieces = (step / longest).ceil().min(1e4);
-                let (dt, rise) = (step / pieces, (value - from) / pieces);
-                for piece in 0..pieces as u64 {
-                    let at = from + rise * piece as f64;
-                    part = by.advance(part, at, at + rise, dt);
-                    made.seconds.push(then + dt * (piece + 1) as f64);
-                    made.celsius.push(part);
-                }
-                if let Some(last) = made.seconds.last_mut() {
-                    *last = time;
-                }
-            } else {
-                if step > 0.0 {
-                    part = by.advance(part, from, value, step);
-                }
-                made.seconds.push(time);
-                made.celsius.push(part);
-            }
-        } else {
-            made.seconds.push(time);
-            made.celsius.push(part);
-        }
-        before = Some((time, value));
-    }
-    made
 }
 
 #[cfg(test)]

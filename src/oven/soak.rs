@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::clean::median;
+use super::extent::{extent, median_of};
 use super::hold::{Approach, CUT_OFF, Hold, WITHIN_C, banded};
 use super::lag::{LARGEST_BIOT, biot_number, time_constant_s};
 use super::log::OvenLog;
@@ -173,17 +173,16 @@ impl OvenLog {
 
     /// The level of the hold: the setpoint, or the middle of the upper half of what was read.
     pub(super) fn hold_level(&self) -> f64 {
-        let set =
-            self.channel(Role::Setpoint).map(|channel| channel.values.iter().copied().filter(|&v| v > 50.0).collect());
-        let set = median(set.unwrap_or_default());
+        /// Below this a controller is switched off.
+        const SET_C: f64 = 50.0;
+        let values = |role: Role| self.channel(role).map(|channel| channel.values.as_slice());
+        let set = median_of(values(Role::Setpoint).unwrap_or_default(), |value| value > SET_C);
         if set.is_finite() {
             return set;
         }
-        let channel = self.channel(Role::Air).or_else(|| self.channel(Role::PartSide));
-        let air = channel.map(|channel| channel.values.as_slice()).unwrap_or_default();
-        let finite = || air.iter().copied().filter(|v| v.is_finite());
-        let (low, high) = (finite().fold(f64::INFINITY, f64::min), finite().fold(f64::NEG_INFINITY, f64::max));
-        median(finite().filter(|&v| v >= 0.5 * (low + high)).collect())
+        let air = values(Role::Air).or_else(|| values(Role::PartSide)).unwrap_or_default();
+        let (low, high) = extent(air);
+        median_of(air, |value| value >= 0.5 * (low + high))
     }
 }
 

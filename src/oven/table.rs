@@ -1,20 +1,15 @@
-//! The body of a file as columns of numbers, read in pieces by several hands.
+//! The body of a file as columns of numbers: one piece of it, and pieces one after another.
 
 use std::ops::Range;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use memchr::memchr;
 
 use super::cell::TemperatureUnit;
 use super::clock::DateOrder;
 use super::dialect::{Dialect, Notes, is_comment};
-use super::feed::{Feed, text_of};
 use super::quick::Quick;
 use super::role::Role;
 use super::row::{Line, read_line};
-use crate::error::{Error, Result};
-use crate::kernel::{beside, threads};
 
 /// What a column's cells are read as.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -104,7 +99,7 @@ pub(super) struct Piece {
 }
 
 impl Piece {
-    fn new(columns: usize) -> Self {
+    pub(super) fn new(columns: usize) -> Self {
         Self {
             columns: vec![Vec::new(); columns],
             faults: vec![Vec::new(); columns],
@@ -127,9 +122,17 @@ impl Piece {
         *behind += 1;
     }
 
-    /// Reads a text of whole lines. `unended` says that the last has no end.
-    pub(super) fn read(text: &[u8], dialect: &Dialect, uses: &[Use], order: Option<DateOrder>, unended: bool) -> Self {
+    /// Reads a text of whole lines, into empty columns where there are some. `unended` says that the last has no end.
+    pub(super) fn read(
+        text: &[u8],
+        dialect: &Dialect,
+        uses: &[Use],
+        order: Option<DateOrder>,
+        unended: bool,
+        columns: Option<Vec<Vec<f64>>>,
+    ) -> Self {
         let mut piece = Self::new(uses.len());
+        piece.columns = columns.unwrap_or(piece.columns);
         for (column, used) in piece.columns.iter_mut().zip(uses) {
             if *used != Use::Skip {
                 column.reserve(text.len() / 16);
@@ -213,8 +216,8 @@ impl Piece {
         self.cut = Some(true);
     }
 
-    /// Appends the next piece; its columns stay where they are until [`gathered`].
-    fn append(&mut self, mut next: Self) -> Vec<Vec<f64>> {
+    /// Appends the next piece; its columns come back empty.
+    pub(super) fn append(&mut self, mut next: Self) -> Vec<Vec<f64>> {
         let (rows, lines) = (self.rows, self.lines);
         self.marks.join(next.marks);
         for (mine, theirs) in [(&mut self.faults, next.faults), (&mut self.missing, next.missing)] {
@@ -250,7 +253,20 @@ impl Piece {
         self.cut = next.cut.or(self.cut);
         self.rows += next.rows;
         self.lines += next.lines;
-        std::mem::take(&mut next.columns)
+        for (mine, theirs) in self.columns.iter_mut().zip(&mut next.columns) {
+            mine.extend_from_slice(theirs);
+            theirs.clear();
+        }
+        next.columns
+    }
+
+    /// Makes room for as many rows as a text of so many bytes will have if it goes on like the first of them.
+    pub(super) fn expect(&mut self, first: &Self, bytes: usize, of: usize) {
+        let rows = (first.rows as u128 * of as u128 / bytes.max(1) as u128) as usize;
+        for (mine, theirs) in self.columns.iter_mut().zip(&first.columns).filter(|(_, theirs)| !theirs.is_empty()) {
+            // Without it the column grows as it fills.
+            let _ = mine.try_reserve_exact(rows + rows / 32 + theirs.len());
+        }
     }
 
     /// What the lines that are no data were, as notes; `first` is the number of the first line.
@@ -286,175 +302,6 @@ impl Piece {
         }));
         notes
     }
-}
-
-/// Whether a last line without an end lost figures: the line before has more of them at that place.
-fn looks_cut(text: &[u8], separator: u8) -> bool {
-    let mut lines = text.rsplit(|&byte| byte == b'\n').map(<[u8]>::trim_ascii);
-    let (Some(last), Some(before)) = (lines.next(), lines.next()) else { return false };
-    let fields = |line: &[u8]| line.iter().filter(|&&byte| byte == separator).count();
-    let end = |line: &[u8]| line.rsplit(|&byte| byte == separator).next().unwrap_or_default().trim_ascii().to_vec();
-    let (a, b) = (end(before), end(last));
-    let places =
-        |field: &[u8]| field.iter().rposition(|byte| matches!(byte, b'.' | b',')).map_or(0, |at| field.len() - at);
-    fields(last) < fields(before)
-        || places(&b) < places(&a)
-        || (b.len() < a.len() && a.starts_with(&b))
-        || text_of(&b).ends_with(['.', ',', ':'])
-}
-
-/// Reads the rest of a feed; nothing if it was stopped from outside. `each` is given every piece, in order, and hands
-/// back what is to be kept of it.
-pub(super) fn read(
-    feed: Feed<'_>,
-    dialect: &Dialect,
-    uses: &[Use],
-    order: Option<DateOrder>,
-    progress: &mut dyn FnMut(usize, usize) -> bool,
-) -> Result<Option<Piece>> {
-    let (_, size) = feed.progress();
-    let hands = threads().min(1 + size / (1 << 20));
-    let source = Mutex::new((feed, 0usize));
-    let done: Mutex<Vec<(usize, Piece)>> = Mutex::new(Vec::new());
-    let failed: Mutex<Option<Error>> = Mutex::new(None);
-    let stopped = AtomicBool::new(false);
-    let work = |tell: &mut dyn FnMut(usize, usize) -> bool| {
-        let mut text = Vec::new();
-        while !stopped.load(Ordering::Relaxed) {
-            let Ok(mut held) = source.lock() else { return };
-            let (feed, next) = &mut *held;
-            match feed.next(&mut text) {
-                Ok(true) => {}
-                Ok(false) => return,
-                Err(error) => {
-                    stopped.store(true, Ordering::Relaxed);
-                    if let Ok(mut failed) = failed.lock() {
-                        failed.get_or_insert(error);
-                    }
-                    return;
-                }
-            }
-            let (index, told) = (*next, feed.progress());
-            *next += 1;
-            drop(held);
-            let piece = whole(&text, dialect, uses, order);
-            if let Ok(mut done) = done.lock() {
-                done.push((index, piece));
-            }
-            if !tell(told.0, told.1) {
-                stopped.store(true, Ordering::Relaxed);
-            }
-        }
-    };
-    beside(hands, || work(&mut |_, _| true), || work(progress));
-    if let Some(error) = failed.into_inner().ok().flatten() {
-        return Err(error);
-    }
-    if stopped.load(Ordering::Relaxed) {
-        return Ok(None);
-    }
-    let mut pieces = done.into_inner().unwrap_or_default();
-    pieces.sort_by_key(|(index, _)| *index);
-    let mut all = Piece::new(uses.len());
-    let parts: Vec<Vec<Vec<f64>>> = pieces.into_iter().map(|(_, piece)| all.append(piece)).collect();
-    all.columns = gathered(parts, uses.len(), all.rows);
-    if let Ok((feed, _)) = source.into_inner() {
-        if let Some(why) = feed.broken {
-            all.cut = all.cut.or(Some(false));
-            all.broken = Some(why);
-        }
-    }
-    Ok(Some(all))
-}
-
-/// Reads the rest of a feed and gives `each` piece in order; false if it was stopped from outside. No more pieces are
-/// held than there are hands.
-pub(super) fn in_pieces(
-    mut feed: Feed<'_>,
-    (dialect, uses, order): (&Dialect, &[Use], Option<DateOrder>),
-    progress: &mut dyn FnMut(usize, usize) -> bool,
-    each: &mut dyn FnMut(Piece) -> Result<()>,
-) -> Result<bool> {
-    let hands = threads().clamp(1, 8);
-    let mut texts: Vec<Vec<u8>> = vec![Vec::new(); hands];
-    loop {
-        let mut filled = 0;
-        for text in &mut texts {
-            if !feed.next(text)? {
-                break;
-            }
-            filled += 1;
-        }
-        let made: Vec<Mutex<Option<Piece>>> = (0..filled).map(|_| Mutex::new(None)).collect();
-        let next = AtomicUsize::new(0);
-        let work = || {
-            while let (index, Some(slot)) = {
-                let index = next.fetch_add(1, Ordering::Relaxed);
-                (index, made.get(index))
-            } {
-                let Some(text) = texts.get(index) else { return };
-                let piece = whole(text, dialect, uses, order);
-                if let Ok(mut slot) = slot.lock() {
-                    *slot = Some(piece);
-                }
-            }
-        };
-        beside(hands, work, work);
-        for piece in made.into_iter().filter_map(|slot| slot.into_inner().ok().flatten()) {
-            each(piece)?;
-        }
-        let (done, of) = feed.progress();
-        if !progress(done, of) {
-            return Ok(false);
-        }
-        if filled < hands {
-            return Ok(true);
-        }
-    }
-}
-
-/// Reads a piece of text; a last row that looks cut is dropped.
-fn whole(text: &[u8], dialect: &Dialect, uses: &[Use], order: Option<DateOrder>) -> Piece {
-    let mut piece = Piece::read(text, dialect, uses, order, text.last() != Some(&b'\n'));
-    if piece.cut.is_some() && looks_cut(text, dialect.separator) {
-        piece.drop_last(uses);
-    }
-    piece
-}
-
-/// The columns of all pieces, one after another.
-fn gathered(mut parts: Vec<Vec<Vec<f64>>>, columns: usize, rows: usize) -> Vec<Vec<f64>> {
-    if parts.len() == 1 {
-        return parts.pop().unwrap_or_default();
-    }
-    let made: Mutex<Vec<(usize, Vec<f64>)>> = Mutex::new(Vec::new());
-    let next = AtomicUsize::new(0);
-    let parts: Vec<Mutex<Vec<Vec<f64>>>> = (0..columns)
-        .map(|column| {
-            Mutex::new(parts.iter_mut().filter_map(|part| part.get_mut(column).map(std::mem::take)).collect())
-        })
-        .collect();
-    let work = || {
-        while let (column, Some(slot)) = {
-            let column = next.fetch_add(1, Ordering::Relaxed);
-            (column, parts.get(column))
-        } {
-            let Ok(pieces) = slot.lock().map(|mut slot| std::mem::take(&mut *slot)) else { return };
-            let filled = pieces.iter().any(|piece| !piece.is_empty());
-            let mut whole = Vec::with_capacity(if filled { rows } else { 0 });
-            // Each piece is given back as soon as it is copied.
-            for piece in pieces {
-                whole.extend_from_slice(&piece);
-            }
-            if let Ok(mut made) = made.lock() {
-                made.push((column, whole));
-            }
-        }
-    };
-    beside(columns, work, work);
-    let mut made = made.into_inner().unwrap_or_default();
-    made.sort_by_key(|(column, _)| *column);
-    made.into_iter().map(|(_, column)| column).collect()
 }
 
 /// The role of a column that is read as numbers.

@@ -9,9 +9,10 @@ use super::elapsed::{ClockKind, TimeColumn};
 use super::feed::{Feed, Source, text_of};
 use super::log::{OvenLog, ReadOptions};
 use super::long::pivoted;
+use super::pieces::read;
 use super::repair::Repair;
 use super::role::Role;
-use super::table::{Piece, Use, is_reading, read};
+use super::table::{Piece, Use, is_reading};
 use crate::error::{Error, Result};
 
 /// The longest table with one row a reading.

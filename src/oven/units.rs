@@ -2,6 +2,7 @@
 
 use super::cell::TemperatureUnit;
 use super::clean::median;
+use super::extent::extent;
 use super::log::ReadOptions;
 use super::repair::Repair;
 use super::role::Role;
@@ -54,14 +55,8 @@ fn doubtful_unit(values: &[f64]) -> Option<String> {
     let every = stride(values.len());
     let finite: Vec<f64> = values.iter().copied().step_by(every).filter(|v| v.is_finite()).collect();
     let start = finite.first().copied()?;
-    let highest = finite.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let level = median(
-        finite
-            .iter()
-            .copied()
-            .filter(|&v| v > 0.5 * (highest + finite.iter().copied().fold(f64::INFINITY, f64::min)))
-            .collect(),
-    );
+    let (lowest, highest) = extent(&finite);
+    let level = median(finite.iter().copied().filter(|&v| v > 0.5 * (highest + lowest)).collect());
     let level = if level.is_nan() { highest } else { level };
     let celsius = (level - 32.0) / 1.8;
     if (285.0..=303.0).contains(&start) && (400.0..900.0).contains(&level) {

@@ -10,6 +10,7 @@ use super::equivalence::TWO_HOURS;
 use super::parameter::{check_temperature, check_time};
 use crate::error::{Error, Result, Text};
 use crate::estimate::{Estimate, Shape};
+use crate::kernel::{all_between, never_falls};
 use crate::quantity::{HoldTime, Temperature, ZERO_CELSIUS_K};
 use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange, check_finite};
 
@@ -220,6 +221,27 @@ impl History {
         self.stretches.push(Stretch { label: label.into(), seconds, m, counts: false });
     }
 
+    /// How many stretches are marked.
+    pub(crate) fn marks(&self) -> usize {
+        self.stretches.len()
+    }
+
+    /// Forgets the marks behind the first few: what they ended goes on.
+    pub(crate) fn keep_marks(&mut self, count: usize) {
+        self.stretches.truncate(count);
+    }
+
+    /// Takes one mark back: its stretch goes over into the next one.
+    pub(crate) fn join_mark(&mut self, index: usize) {
+        if index >= self.stretches.len() {
+            return;
+        }
+        let joined = self.stretches.remove(index);
+        if let Some(next) = self.stretches.get_mut(index) {
+            next.seconds += joined.seconds;
+        }
+    }
+
     /// M for each C; -∞ for a part that was never warm.
     #[must_use]
     pub fn parameters(&self) -> Vec<f64> {
@@ -348,10 +370,10 @@ fn two_hours_celsius(lane: &State) -> f64 {
 /// Every value a finite number above `bound`.
 fn check_column(argument: &'static str, unit: &'static str, values: &[f64], bound: f64) -> Result<()> {
     let good = |value: f64| value > bound && value < f64::INFINITY;
-    let failed = values.iter().map(|&value| usize::from(!good(value))).sum();
-    if failed == 0 {
+    if all_between(values, bound, f64::INFINITY) {
         return Ok(());
     }
+    let failed = values.iter().filter(|&&value| !good(value)).count();
     let Some(&bad) = values.iter().find(|&&value| !good(value)) else { return Ok(()) };
     refuse_nan(argument, unit, bad)
         .and_then(|()| check_finite(ID, argument, unit, bad))
@@ -363,16 +385,19 @@ fn check_column(argument: &'static str, unit: &'static str, values: &[f64], boun
 fn check_samples(before: Option<f64>, time_s: &[f64], temperature_c: &[f64]) -> Result<()> {
     check_column("time_s", "s", time_s, f64::NEG_INFINITY)?;
     check_column("temperature_c", "°C", temperature_c, -ZERO_CELSIUS_K)?;
-    let hottest = temperature_c.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    TEMPER_HISTORY.check("temperature_c", hottest)?;
-    let steps = time_s.iter().zip(time_s.iter().skip(1)).map(|(before, now)| (*before, *now));
-    let first = before.zip(time_s.first().copied());
-    if !first.into_iter().chain(steps.clone()).fold(false, |falls, (before, now)| falls | (now < before)) {
+    let hottest = TEMPER_HISTORY.ranges.iter().map(|range| range.high).fold(f64::INFINITY, f64::min);
+    if !all_between(temperature_c, f64::NEG_INFINITY, hottest) {
+        let hottest = temperature_c.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        TEMPER_HISTORY.check("temperature_c", hottest)?;
+    }
+    let first = || before.iter().zip(time_s.first());
+    if !first().any(|(before, now)| now < before) && never_falls(time_s) {
         return Ok(());
     }
-    match first.into_iter().chain(steps).find(|(before, now)| now < before) {
+    let steps = time_s.iter().zip(time_s.get(1..).unwrap_or_default());
+    match first().chain(steps).find(|(before, now)| now < before) {
         None => Ok(()),
-        Some((before, now)) => Err(Error::InvalidValue {
+        Some((before, &now)) => Err(Error::InvalidValue {
             model: ID.into(),
             argument: "time_s".into(),
             value: now,
@@ -409,8 +434,27 @@ fn invalid(argument: &'static str, unit: &'static str, value: f64, why: &'static
 pub fn combine(holds: &[(Temperature, HoldTime)], mut start: History) -> Result<History> {
     for &(temperature, time) in holds {
         check_time(ID, "time_h", time.hours())?;
+        not_swapped(temperature, time)?;
         start.hold(temperature, time.hours() * 3600.0)?;
         start.mark(format!("{} °C for {} h", temperature.celsius(), time.hours()));
     }
     Ok(start)
+}
+
+/// Refuses a hold whose two numbers look like each other's: as many hours as an oven has degrees, at no tempering heat.
+fn not_swapped(temperature: Temperature, time: HoldTime) -> Result<()> {
+    const COLDEST_TEMPER_C: f64 = 60.0;
+    if temperature.celsius() < COLDEST_TEMPER_C && time.hours() > COLDEST_TEMPER_C {
+        return Err(Error::InvalidValue {
+            model: ID.into(),
+            argument: "time_h".into(),
+            value: time.hours(),
+            unit: "h".into(),
+            why: format!("at {} °C looks like a temperature in the time's place", temperature.celsius()).into(),
+            failed: 1,
+            of: 1,
+            hint: "A hold is (temperature_c, time_h), as in (200, 2): is it the other way round?".into(),
+        });
+    }
+    Ok(())
 }

@@ -42,12 +42,13 @@ impl State {
         let mut done = 0;
         // After a block that grew too much the next few segments go one by one before blocks are tried again.
         let mut one_by_one = 0;
+        let mut work = Work::default();
         while done < segments {
             let length = BLOCK.min(segments - done);
             if length == BLOCK && one_by_one == 0 {
                 let samples =
                     Samples { seconds: &seconds[done..=done + length], celsius: &celsius[done..=done + length] };
-                if let Some(growth) = self.block(samples) {
+                if let Some(growth) = self.block(samples, &mut work) {
                     self.grow(celsius[done + length / 2] + ZERO_CELSIUS_K, growth);
                     done += length;
                     continue;
@@ -63,14 +64,13 @@ impl State {
 
     /// By how much the equivalent time grows over a block, at its middle temperature; none if a segment or the whole
     /// asks for the careful way.
-    fn block(&self, samples: Samples<'_>) -> Option<f64> {
+    fn block(&self, samples: Samples<'_>, work: &mut Work) -> Option<f64> {
         let reference = samples.celsius.get(BLOCK / 2)? + ZERO_CELSIUS_K;
         let log2_hours = self.log2_hours(reference);
         if !(log2_hours > -1000.0 && log2_hours < 1000.0) {
             return None;
         }
-        let mut work = Work::default();
-        first_round(&mut work, samples, reference, self.log2_hours(reference), self.log2_parameter());
+        first_round(work, samples, reference, log2_hours, self.log2_parameter());
         if work.largest_move > MOST_MOVE {
             return None;
         }
@@ -80,7 +80,7 @@ impl State {
         }
         let mut left = growth * work.largest_gap;
         loop {
-            next_round(&mut work);
+            next_round(work);
             let growth = work.sum();
             left *= growth * work.largest_gap;
             if left * growth <= ENOUGH {

@@ -118,6 +118,28 @@ def test_colour_names_do_not_overprint():
     assert overprinted == []
 
 
+@pytest.mark.parametrize("name", ["4140", "O1", "H13", "80CrV2"])
+def test_legend_strips_and_curve_stay_apart(name):
+    ax = aq.plot.tempering_curve(name)
+    ax.figure.canvas.draw()
+    legend = ax.get_legend().get_window_extent()
+    curve = max(ax.lines, key=lambda line: len(line.get_xdata()))
+    places = ax.transData.transform(np.c_[curve.get_xdata(), curve.get_ydata()])
+    assert not any(legend.contains(*place) for place in places)
+    boxes = [patch.get_window_extent() for patch in ax.patches]
+    strips = [box for box in boxes if box.height < 0.1 * ax.bbox.height]
+    assert bool(strips) == (name != "H13")
+    assert all(strip.y1 < min(legend.y0, places[:, 1].min()) for strip in strips)
+
+
+def test_neighbouring_colours_are_labelled_apart():
+    ax = aq.plot.temper_colours()
+    ax.figure.canvas.draw()
+    boxes = [text.get_window_extent() for text in ax.texts]
+    assert len(boxes) > 20
+    assert not any(a.overlaps(b) for place, a in enumerate(boxes) for b in boxes[:place])
+
+
 def test_equivalence_map_meets_the_hold():
     ax = aq.plot.equivalence_map(250, 2, c=(15, 20))
     drawn(ax)

@@ -135,6 +135,9 @@ impl Prepared {
                 covariance[f * FUNCTIONS + f] += scale * scale;
             }
         }
+        // What an error of the carbon shifts the level by: much in low-carbon steel, little in high.
+        let per_carbon = read.physics.aq_rate * (read.physics.aq_plateau - self.as_quenched);
+        covariance[ONE * FUNCTIONS + ONE] += (read.u_carbon * per_carbon).powi(2);
         (mean, covariance)
     }
 

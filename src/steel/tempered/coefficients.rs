@@ -25,7 +25,7 @@ struct File {
     population: Population,
     own: Own,
     noise: Noise,
-    interval: Interval,
+    interval: IntervalFactors,
     refuse: Refuse,
     range: Range,
     training: Training,
@@ -89,6 +89,7 @@ struct Population {
 #[derive(Debug, Deserialize)]
 struct Own {
     scale: Vec<f64>,
+    carbon: f64,
 }
 
 /// Scatter of one reading.
@@ -98,8 +99,24 @@ pub(super) struct Noise {
     pub low_factor: f64,
 }
 
-/// What the standard uncertainty is multiplied by for an interval, as steels left out of the fit ask for.
-#[derive(Debug, Clone, Copy, Deserialize)]
+/// What the standard uncertainty is multiplied by, as steels left out of the fit ask for.
+#[derive(Debug, Deserialize)]
+pub(super) struct IntervalFactors {
+    k68_as_quenched: f64,
+    k68_composition: f64,
+    k95: f64,
+}
+
+impl IntervalFactors {
+    /// With or without an as-quenched reading.
+    pub const fn when(&self, as_quenched_is_known: bool) -> Interval {
+        let k68 = if as_quenched_is_known { self.k68_as_quenched } else { self.k68_composition };
+        Interval { k68, k95: self.k95 }
+    }
+}
+
+/// What the standard uncertainty of one steel is multiplied by for an interval.
+#[derive(Debug, Clone, Copy)]
 pub struct Interval {
     /// For 68 %.
     pub k68: f64,
@@ -174,7 +191,7 @@ pub(super) struct Coefficients {
     pub provenance: Provenance,
     pub physics: Physics,
     pub noise: Noise,
-    pub interval: Interval,
+    pub interval: IntervalFactors,
     pub refuse: Refuse,
     /// Largest amount that still gets an answer, by place; infinite where nothing is said.
     pub most: [f64; ELEMENTS.len()],
@@ -199,6 +216,8 @@ pub(super) struct Coefficients {
     pub covariance: Vec<f64>,
     /// Standard deviations of the own weights.
     pub own: Vec<f64>,
+    /// Standard error of the analysis behind a printed carbon, per cent.
+    pub u_carbon: f64,
     nearest: Vec<(usize, f64)>,
     compositions: Vec<Vec<f64>>,
 }
@@ -319,6 +338,7 @@ fn read() -> Result<Coefficients> {
         beta: file.population.beta,
         covariance,
         own: file.own.scale,
+        u_carbon: file.own.carbon,
         nearest: places.into_iter().zip(training.scale).collect(),
         compositions: training.compositions,
     })
