@@ -223,5 +223,5 @@ def page(counted: Counted, seed: int) -> str:
 
 
 if __name__ == "__main__":
-    path, number, seed = Path(sys.argv[1]), *(int(word) for word in (*sys.argv[2:4], "500", "5")[:2])
+    path, number, seed = Path(sys.argv[1]), *(int(word) for word in (*sys.argv[2:4], "200", "5")[:2])
     path.write_text(page(count(seed, number), seed), encoding="utf-8")
