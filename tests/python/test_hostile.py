@@ -79,6 +79,7 @@ def test_dask_sends_public_functions_to_other_processes() -> None:
 
 
 CURVE = aq.TemperingCurve([100, 200, 300], [65, 60, 55], 2.0)
+DATES = ["2031-01-01", "2031-02-01", "2031-03-01"]
 COUPONS = {
     "coupon": list("abcd"),
     "temper_degc": [180, 200, 220, 240],
@@ -111,11 +112,11 @@ def test_what_a_hostile_reader_tried(call, names: str) -> None:
 
 
 def test_a_compromise_keeps_to_the_tables_of_all() -> None:
-    """D2 for 60 HRC and M2 for 62 HRC have no temperature in common: the one needs 200 °C or so, the other 500 and more."""
+    """D2 for 60 HRC and M2 for 62 have no temperature in common: the one needs about 200 °C, the other 500 and more."""
     found = aq.common_window([("D2", 60), ("M2", 62)])
-    assert found.window is None
-    assert found.advice[0].startswith("no common temperature: D2")
-    assert all(part.p_inside < 0.5 for part in found.parts)
+    assert found.low is None
+    assert str(found).startswith("no common temperature: D2")
+    assert all(part["p_inside"] < 0.5 for part in found.parts)
 
 
 def test_a_value_without_uncertainty_on_a_limit_is_inside() -> None:
