@@ -65,6 +65,7 @@ bench: setup  ## divan benches of the core, ratios against NumPy, SciPy and numb
 
 calibration: setup  ## invented logs, coupons and parts of known truth: how often the stated ranges hold it (takes minutes)
 	PYTHONPATH=tests/python $(BIN)/python -m oven_truth docs/calibration_oven.md
+	PYTHONPATH=tests/python $(BIN)/python -m oven_truth.sensors docs/faults.md
 	$(BIN)/python benches/calibration_coupons.py
 	$(BIN)/python benches/calibration_decisions.py
 

@@ -134,7 +134,11 @@ def page(shops: int, seed: int) -> str:
     for band in GUARD_BANDS:
         passed, wrong, allowed = wrong_passes(parts, band)
         lines.append(f"| {band} | {passed} | {wrong} | {allowed:.1f} ± {chance_error(parts, band):.1f} |")
-    lines += ["", "(± one standard deviation of such a count.)"]
+    lines += [
+        "",
+        "(± one standard deviation of such a count: under every guard band the wrong passes are as many as stated, or fewer,",
+        "within chance.)",
+    ]
     return "\n".join([*lines, ""])
 
 

@@ -170,6 +170,15 @@ impl Error {
         self
     }
 
+    /// The same for a value outside a range, with what to do there where a model knows more than "check the unit".
+    #[must_use]
+    pub fn advising(mut self, advice: impl Into<Text>) -> Self {
+        if let Self::OutOfRange { hint, .. } = &mut self {
+            *hint = advice.into();
+        }
+        self
+    }
+
     /// Whether only the out-of-range policy decides about this error; every other kind is an error under all policies.
     #[must_use]
     pub const fn is_out_of_range(&self) -> bool {

@@ -201,3 +201,17 @@ proptest! {
         }
     }
 }
+
+/// The Rockwell C scale begins where the conversion table of ASTM E140 does, and a curve says so below it.
+#[test]
+fn the_scale_begins_where_its_table_does() {
+    use afterquench::curve::{BELOW_THE_SCALE, SCALE_FROM_HRC};
+    let table = afterquench::hardness::conversion_table("astm-e140-1").unwrap();
+    let column = table.columns().iter().find(|column| column.scale == afterquench::hardness::Scale::Hrc).unwrap();
+    let lowest = column.cells.iter().filter_map(|cell| cell.value).fold(f64::INFINITY, f64::min);
+    assert_eq!(lowest, SCALE_FROM_HRC);
+    assert!(BELOW_THE_SCALE.contains(&format!("{SCALE_FROM_HRC}")));
+    let soft = TemperingCurve::new(&[600.0, 700.0], &[25.0, 15.0]).unwrap();
+    let said = |at: f64| soft.cautions(celsius(at), hours(2.0), 20.0).iter().any(|line| line == BELOW_THE_SCALE);
+    assert!(said(660.0) && !said(640.0));
+}

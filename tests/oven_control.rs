@@ -3,8 +3,8 @@
 
 use afterquench::Error;
 use afterquench::oven::{
-    AntiWindup, OvenModel, Pid, Plant, Rule, controller_settings, identify_oven, on_off_swing, run, run_on_off,
-    step_metrics,
+    AntiWindup, OvenModel, Pid, Plant, Rule, controller_settings, half_rule, identify_oven, loop_margins, on_off_swing,
+    overshoot_percent, run, run_load, run_on_off, step_metrics, ultimate_point, ultimate_point_of_lags,
 };
 use proptest::prelude::*;
 
@@ -27,8 +27,10 @@ fn pi_with_and_without_anti_windup() {
     use AntiWindup::{BackCalculation as Back, Conditional as Clamp, None};
     for (ratio, kc, anti_windup, over, reached, error) in [
         (1.2, 0.100_417, None, 39.36, 6511.0, 9.351e5),
+        (1.2, 0.100_417, Clamp, 0.0, 19_651.0, 4.751e5),
         (1.2, 0.100_417, Back, 1.73, 6511.0, 4.749e5),
         (1.5, 0.080_333_3, None, 80.23, 4016.0, 6.874e5),
+        (1.5, 0.080_333_3, Clamp, 0.0, 17_903.0, 3.388e5),
         (1.5, 0.080_333_3, Back, 4.31, 4016.0, 3.389e5),
         (2.0, 0.060_25, None, 109.26, 2556.0, 5.181e5),
         (2.0, 0.060_25, Clamp, 0.0, 16_165.0, 2.354e5),
@@ -117,6 +119,56 @@ fn steps_under_pi() {
     }
 }
 
+/// Load steps of the same loops: the integral of the error's size, simulated outside this library with steps of
+/// theta/400; it states 1 %. Where the answer does not change its sign it is Ti/Kc.
+#[test]
+fn loads_under_pi() {
+    for (theta, kc, ti, error) in [
+        (0.2, 2.5, 1.0, 0.4000),
+        (0.2, 4.5, 0.666_667, 0.1482),
+        (0.2, 4.583_33, 0.470_769, 0.1587),
+        (1.0, 0.5, 1.0, 2.0347),
+        (1.0, 0.9, 3.333_33, 3.6985),
+        (1.0, 0.983_333, 1.137_93, 1.6655),
+    ] {
+        let plant = Plant { gain: 1.0, tau_s: 1.0, theta_s: theta, sensor_lag_s: 0.0, ambient_c: 0.0, limited: false };
+        let pid = Pid { kc, ti_s: Some(ti), td_s: None };
+        let got = run_load(&plant, &pid, 1.0, theta / 400.0, 60.0).metrics.absolute_error_c_s;
+        assert!((got / error - 1.0).abs() < 0.01, "{kc}: {got}, not {error}");
+    }
+}
+
+/// Skogestad's worked examples (2003) of the half rule, and the margins of SIMC with Ti = tau, tauc = theta, whose loop is
+/// exp(-theta s)/(2 theta s): GM = pi, PM = 90 - 180/(2 pi), Ms = 1.5905 by hand and by evaluation outside this library.
+#[test]
+fn half_rule_and_margins() {
+    let (tau, theta) = half_rule(&[2.0, 1.0, 0.4, 0.2, 0.05, 0.05, 0.05], 0.0, &[-0.3, 0.08]).unwrap();
+    assert!((tau - 2.5).abs() < 1e-12 && (theta - 1.47).abs() < 1e-12, "{tau} {theta}");
+    assert_eq!(half_rule(&[1.0, 1.0, 1.0], 0.0, &[]).unwrap(), (1.5, 1.5));
+    let (ku, pu) = ultimate_point_of_lags(1.0, &[1.0, 1.0, 1.0], 0.0).unwrap();
+    assert!((ku - 8.0).abs() < 1e-9 && (pu - std::f64::consts::TAU / 3.0f64.sqrt()).abs() < 1e-9, "{ku} {pu}");
+    let pid = Rule::UltimatePid.of_ultimate(ku, pu).unwrap();
+    assert!((pid.kc - 4.8).abs() < 1e-9 && (pid.ti_s.unwrap() - 1.8138).abs() < 5e-5);
+    assert!((pid.td_s.unwrap() - 0.4534).abs() < 6e-5);
+    for theta in [0.05, 0.1, 0.125] {
+        let simc = Pid { kc: 0.5 / theta, ti_s: Some(1.0), td_s: None };
+        let margins = loop_margins(1.0, 1.0, theta, &simc).unwrap();
+        assert!((margins.gain_margin - std::f64::consts::PI).abs() < 1e-9, "{margins:?}");
+        assert!((margins.phase_margin_deg - 61.352).abs() < 5e-4, "{margins:?}");
+        assert!((margins.peak_sensitivity - 1.5905).abs() < 5e-5, "{margins:?}");
+    }
+    // At the ultimate gain nothing is left.
+    let (ku, _) = ultimate_point(400.0, 3600.0, 60.0);
+    let edge = loop_margins(400.0, 3600.0, 60.0, &Pid { kc: ku, ti_s: None, td_s: None }).unwrap();
+    assert!((edge.gain_margin - 1.0).abs() < 1e-9 && edge.phase_margin_deg.abs() < 1e-6, "{edge:?}");
+    assert!(matches!(half_rule(&[], 1.0, &[]), Err(Error::Refused { .. })));
+    assert!(matches!(half_rule(&[1.0], 0.0, &[2.0]), Err(Error::Refused { .. })));
+    assert!(matches!(half_rule(&[0.0], 0.0, &[]), Err(Error::InvalidValue { .. })));
+    assert!(matches!(ultimate_point_of_lags(1.0, &[1.0, 1.0], 0.0), Err(Error::Refused { .. })));
+    assert!(matches!(Rule::Simc.of_ultimate(8.0, 3.6), Err(Error::Refused { .. })));
+    assert!(matches!(loop_margins(1.0, 1.0, 0.0, &pid), Err(Error::InvalidValue { .. })));
+}
+
 /// Second-order answers: closed form sampled outside this library every 1e-5 s.
 #[test]
 fn second_order_answers() {
@@ -138,6 +190,7 @@ fn second_order_answers() {
             .collect();
         let got = step_metrics(&seconds, &values, 0.0, 1.0).unwrap();
         assert!((got.overshoot_percent - over).abs() < 1e-4, "{zeta}: {got:?}");
+        assert!((overshoot_percent(zeta).unwrap() - over).abs() < 5.1e-5, "{zeta}");
         // One sample of ours, and the rounding of theirs.
         for (got, expected) in
             [(got.settled_2_s, two), (got.settled_5_s, five), (got.rise_s, rise), (got.absolute_error, error)]

@@ -23,6 +23,7 @@ from ._native import (
     equivalent_temperature_estimate,
     equivalent_time,
     equivalent_time_activation,
+    mean_kinetic_temperature,
     equivalent_time_estimate,
     implied_activation_energy,
     implied_activation_energy_estimate,
@@ -44,6 +45,7 @@ __all__ += [
     "equivalent_temperature_estimate",
     "equivalent_time",
     "equivalent_time_activation",
+    "mean_kinetic_temperature",
     "equivalent_time_estimate",
     "implied_activation_energy",
     "implied_activation_energy_estimate",
@@ -213,6 +215,7 @@ from ._native import (
     lost_hold_min,
     radiation_offset_delta_c,
     read_history,
+    join_logs,
     read_log,
     swing_amplitude_delta_c,
     time_constant_s,
@@ -229,6 +232,7 @@ __all__ += [
     "lost_hold_min",
     "radiation_offset_delta_c",
     "read_history",
+    "join_logs",
     "read_log",
     "swing_amplitude_delta_c",
     "time_constant_s",
@@ -239,6 +243,11 @@ __all__ += [
 from ._native import OvenNeeded, PublishedLimit, Survey, SurveyPlace, survey
 
 __all__ += ["OvenNeeded", "PublishedLimit", "Survey", "SurveyPlace", "survey"]
+
+# What is wrong with a sensor.
+from ._native import Fault, SensorExplanation, explain_sensor, wrong_type_temperature
+
+__all__ += ["Fault", "SensorExplanation", "explain_sensor", "wrong_type_temperature"]
 
 # Sensors.
 from ._native import (
@@ -301,7 +310,12 @@ from ._native import (
     identify_two_point,
     on_off_swing,
     step_metrics,
+    half_rule,
+    loop_margins,
+    overshoot_percent,
+    settings_of_ultimate,
     ultimate_point,
+    ultimate_point_of_lags,
 )
 
 __all__ += [
@@ -316,7 +330,12 @@ __all__ += [
     "identify_two_point",
     "on_off_swing",
     "step_metrics",
+    "half_rule",
+    "loop_margins",
+    "overshoot_percent",
+    "settings_of_ultimate",
     "ultimate_point",
+    "ultimate_point_of_lags",
 ]
 
 # Plans.
@@ -325,9 +344,9 @@ from ._native import Cause, Explanation, Plan, Schedule, explain_soft, plan, ret
 __all__ += ["Cause", "Explanation", "Plan", "Schedule", "explain_soft", "plan", "plot", "report", "retemper"]
 
 # Drift.
-from ._native import Monitor, monitor
+from ._native import Monitor, monitor, process_capability
 
-__all__ += ["Monitor", "monitor"]
+__all__ += ["Monitor", "monitor", "process_capability"]
 
 
 # Several steels in one load.

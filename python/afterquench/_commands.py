@@ -307,11 +307,22 @@ def steels(name: str | None) -> Answer:
 
 def _all_steels() -> Answer:
     known = list(aq.steels())
-    table = Listing("steel", "group", "as quenched", "curves")
+    table = Listing("steel", "group", "as quenched", "curves", "answers from")
     for steel in known:
         quenched = "" if steel.as_quenched_hrc is None else f"{steel.as_quenched_hrc.value:.0f} HRC"
-        table.add_row(steel.name, steel.group, quenched, f"{len(steel.curves)}")
-    data = {"steels": [{"name": s.name, "names": s.names, "group": s.group, "curves": len(s.curves)} for s in known]}
+        table.add_row(steel.name, steel.group, quenched, f"{len(steel.curves)}", steel.answers_from)
+    data = {
+        "steels": [
+            {
+                "name": s.name,
+                "names": s.names,
+                "group": s.group,
+                "curves": len(s.curves),
+                "answers_from": s.answers_from,
+            }
+            for s in known
+        ]
+    }
     return Answer(f"{len(known)} steels", data, table)
 
 
@@ -319,9 +330,12 @@ def _one_steel(steel: aq.Steel) -> Answer:
     table = Listing("°C", "hold", "HRC", "source")
     for curve in steel.curves:
         hold = f"{curve.time_h:g} h" if curve.time_is_stated else "not stated"
+        if curve.is_fitted:
+            hold = f"fitted, {hold}"
         for temperature_c, hrc in zip(curve.temperature_c, curve.hrc, strict=True):
             table.add_row(f"{temperature_c:.0f}", hold, f"{hrc:.1f}", "; ".join(curve.sources))
     hazards = [str(hazard) for hazard in steel.hazards]
+    remarks = [f"{'; '.join(curve.sources)}: {note}" for curve in steel.curves for note in curve.notes]
     data = {
         "name": steel.name,
         "names": steel.names,
@@ -334,10 +348,12 @@ def _one_steel(steel: aq.Steel) -> Answer:
                 "time_h": curve.time_h if curve.time_is_stated else None,
                 "temperature_c": curve.temperature_c,
                 "hrc": curve.hrc,
+                "is_fitted": curve.is_fitted,
+                "notes": curve.notes,
             }
             for curve in steel.curves
         ],
     }
     composition = ", ".join(f"{element} {percent:g} %" for element, percent in steel.composition.items())
     names = f" ({', '.join(steel.names[1:])})" if steel.names[1:] else ""
-    return Answer(f"{steel.name}{names}: {composition}", data, table, hazards)
+    return Answer(f"{steel.name}{names}: {composition}", data, table, [*remarks, *hazards])

@@ -31,6 +31,10 @@ pub struct Provenance {
     pub origin: Option<String>,
     /// The 95 % interval of C that the rows allow.
     pub c_interval: Option<(f64, f64)>,
+    /// Whether the points are knots of a fit.
+    pub is_fitted: bool,
+    /// What else to know of the points and where they come from.
+    pub remark: Option<String>,
 }
 
 /// Hardness after a temper by a table of your own: HRC against °C, all held for one time.
@@ -271,10 +275,16 @@ impl TemperingCurve {
         self.core.sources().to_vec()
     }
 
-    /// What to know about every value read from the curve.
+    /// Whether the points are knots of a curve fitted to measured rows of several holds, none of them printed as it stands.
+    #[getter]
+    fn is_fitted(&self) -> bool {
+        self.provenance.is_fitted
+    }
+
+    /// What to know about every value read from the curve, and remarks on its source.
     #[getter]
     fn notes(&self) -> Vec<String> {
-        self.core.notes().iter().map(ToString::to_string).collect()
+        self.core.notes().iter().map(ToString::to_string).chain(self.provenance.remark.clone()).collect()
     }
 
     /// The grade as the source names it, or None for a curve of your own.

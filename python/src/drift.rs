@@ -339,9 +339,51 @@ fn monitor(
     Ok(Monitor { core: py.detach(|| drift::monitor(&request)).or_raise(py)?, first, unit })
 }
 
+/// How well a process fits between its limits: the capability index Cpk.
+///
+/// The distance from the mean to the nearer limit in units of three standard deviations (NIST/SEMATECH e-Handbook of
+/// Statistical Methods, 7.1.6). It takes a process that stands still and spreads normally: ask `monitor` first.
+///
+/// Parameters
+/// ----------
+/// mean, standard_deviation : float
+///     Of the process, in the unit of the limits.
+/// lower, upper : float, optional
+///     The limits; with one only that side counts.
+///
+/// Returns
+/// -------
+/// float
+///     1.33 and more is what shops ask for (common practice, no source); negative where the mean itself is outside.
+///
+/// Raises
+/// ------
+/// RefusedError
+///     Without a limit, or where lower is not below upper.
+/// InvalidValueError
+///     For a standard deviation that is not positive.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> round(aq.process_capability(16, 2, lower=8, upper=20), 4)
+/// 0.6667
+#[pyfunction]
+#[pyo3(signature = (mean, standard_deviation, *, lower=None, upper=None))]
+fn process_capability(
+    py: Python<'_>,
+    mean: f64,
+    standard_deviation: f64,
+    lower: Option<f64>,
+    upper: Option<f64>,
+) -> PyResult<f64> {
+    drift::process_capability(mean, standard_deviation, lower, upper).or_raise(py)
+}
+
 /// Adds the room to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<Monitor>()?;
     module.add_function(wrap_pyfunction!(_restore_monitor, module)?)?;
+    module.add_function(wrap_pyfunction!(process_capability, module)?)?;
     module.add_function(wrap_pyfunction!(monitor, module)?)
 }

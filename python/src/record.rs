@@ -1,14 +1,13 @@
 //! Bindings of `record`: what every model says of itself.
 
 use afterquench::Error;
+use afterquench::hardness::conversion_table;
 use afterquench::record::{ModelRecord, Scatter, Source, records};
 use pyo3::prelude::*;
-use pyo3::types::{PyDict, PyList, PyString};
+use pyo3::types::{PyDict, PyList};
 
-use crate::curve::TemperingCurve;
 use crate::errors::raised;
 use crate::estimate::Estimate;
-use crate::steel::Steel;
 
 type Any<'py> = Bound<'py, PyAny>;
 
@@ -70,22 +69,99 @@ fn models(py: Python<'_>) -> PyResult<Any<'_>> {
     rows(py, all)
 }
 
+/// The models behind an answer, by the name of its class: what it carries no source for itself.
+const RESTS_ON: &[(&str, &[&str])] = &[
+    ("BatchPool", &["curve.batches"]),
+    ("Behaviour", &["oven.swing_amplitude"]),
+    ("CouponDesign", &["curve.coupons"]),
+    ("CouponFit", &["curve.coupons"]),
+    ("Decision", &["hardness.decision"]),
+    ("Decisions", &["hardness.decision"]),
+    ("Explanation", &["plan.causes"]),
+    ("HardeningJudgement", &["steel.judge_hardening"]),
+    ("History", &["temper.history"]),
+    ("Monitor", &["drift.monitor"]),
+    ("OvenLog", &["oven.thermocouple_tolerance", "oven.sensor_correction"]),
+    ("OvenModel", &["oven.first_order_dead_time"]),
+    ("Plan", &["plan.spread", "temper.parameter"]),
+    ("Readings", &["hardness.readings"]),
+    ("Schedule", &["plan.spread", "temper.parameter"]),
+    ("Soak", &["temper.history"]),
+    ("Tester", &["hardness.tester"]),
+];
+
+/// What an object says of its sources, what it is made from says, and the models behind it; each once.
+fn carried(thing: &Any<'_>) -> PyResult<Vec<String>> {
+    let py = thing.py();
+    let mut found: Vec<String> = Vec::new();
+    if let Ok(estimate) = thing.cast::<Estimate>() {
+        let core = &estimate.get().core;
+        found.extend(core.tables().iter().chain(core.assumptions()).map(ToString::to_string));
+        return Ok(found);
+    }
+    for name in ["sources", "source"] {
+        if let Ok(own) = thing.getattr(name) {
+            match own.extract::<String>() {
+                Ok(one) => found.push(one),
+                Err(_) => found.extend(own.extract::<Vec<String>>().unwrap_or_default()),
+            }
+        }
+    }
+    if let Ok(hazards) = thing.getattr("hazards").and_then(|hazards| hazards.extract::<Vec<Any<'_>>>()) {
+        for hazard in hazards {
+            let source = hazard.getattr("source").or_else(|_| hazard.get_item("source"));
+            found.extend(source.and_then(|source| source.extract::<String>()).ok());
+        }
+    }
+    for name in ["steel", "curve"] {
+        let Ok(behind) = thing.getattr(name) else { continue };
+        // A method of that name, and a steel that was not given, stand for nothing.
+        if behind.is_callable() || behind.is_none() {
+            continue;
+        }
+        match behind.extract::<String>() {
+            Ok(name) => {
+                let known = py.import("afterquench._native")?.getattr("steel")?.call1((name,))?;
+                found.extend(carried(&known)?);
+            }
+            Err(_) => found.extend(carried(&behind)?),
+        }
+    }
+    let kind = thing.get_type().name()?.to_string();
+    let models = RESTS_ON.iter().filter(|(class, _)| *class == kind).flat_map(|(_, ids)| *ids);
+    for id in models {
+        let record = records().into_iter().find(|record| record.id == *id);
+        found.extend(record.iter().flat_map(|record| record.sources).map(cited));
+    }
+    let mut seen = Vec::new();
+    found.retain(|source| {
+        !source.is_empty() && !seen.contains(source) && {
+            seen.push(source.clone());
+            true
+        }
+    });
+    Ok(found)
+}
+
 /// Where a number comes from.
 ///
 /// Parameters
 /// ----------
-/// thing : str, Estimate, Steel, TemperingCurve, or anything with `sources`
-///     A model's id (`models()` lists them) or an object that came from here.
+/// thing : str, Estimate, Steel, TemperingCurve, Plan, or any other answer
+///     A model's id (`models()` lists them), a conversion table's name, or an object that came from here.
 ///
 /// Returns
 /// -------
 /// list of str
-///     Its sources, each with place and how the digits came here; of an Estimate, its conversion tables and assumptions.
+///     Its sources, each with place and how the digits came here: those it carries, those of its steel and curve, and those
+///     of the models behind it; of an Estimate, its conversion tables and assumptions.
 ///
 /// Raises
 /// ------
 /// UnknownNameError
-///     For an id that no model has.
+///     For an id that no model and no table has.
+/// ArgumentTypeError
+///     For an object that rests on no source.
 ///
 /// Examples
 /// --------
@@ -94,31 +170,22 @@ fn models(py: Python<'_>) -> PyResult<Any<'_>> {
 /// 'J. H. Hollomon and L. D. Jaffe, Time-'
 #[pyfunction]
 fn cite(py: Python<'_>, thing: &Any<'_>) -> PyResult<Vec<String>> {
-    if let Ok(estimate) = thing.cast::<Estimate>() {
-        let core = &estimate.get().core;
-        return Ok(core.tables().iter().chain(core.assumptions()).map(ToString::to_string).collect());
-    }
-    if thing.is_instance_of::<Steel>()
-        || thing.is_instance_of::<TemperingCurve>()
-        || !thing.is_instance_of::<PyString>()
-    {
-        if let Ok(sources) = thing.getattr("sources") {
-            return sources.extract();
+    let Ok(id) = thing.extract::<String>() else {
+        let found = carried(thing)?;
+        if !found.is_empty() {
+            return Ok(found);
         }
-    }
-    let id: String = thing.extract().map_err(|_| {
-        crate::arguments::argument_type(
-            py,
-            "cite",
-            "thing",
-            "it carries no sources".into(),
-            "Give a model's id, an Estimate, a Steel or a curve".into(),
-        )
-    })?;
+        let kind = thing.get_type().name()?.to_string();
+        let why = format!("a {kind} carries no sources");
+        let hint = "Give a model's id, a table's name, or what a call of this library answered".to_owned();
+        return Err(crate::arguments::argument_type(py, "cite", "thing", why, hint));
+    };
     let all = records();
-    match all.iter().find(|record| record.id == id) {
-        Some(record) => Ok(record.sources.iter().map(cited).collect()),
-        None => {
+    let table = conversion_table(id.strip_prefix("hardness.").unwrap_or(&id));
+    match (all.iter().find(|record| record.id == id), table) {
+        (Some(record), _) => Ok(record.sources.iter().map(cited).collect()),
+        (None, Ok(table)) => Ok(vec![format!("{}; {}", table.source, table.at)]),
+        (None, Err(_)) => {
             let close = all.iter().map(|record| record.id).filter(|known| known.contains(&*id) && !id.is_empty());
             Err(raised(
                 py,
@@ -126,7 +193,7 @@ fn cite(py: Python<'_>, thing: &Any<'_>) -> PyResult<Vec<String>> {
                     kind: "model".into(),
                     name: id.clone(),
                     close: close.take(5).map(ToOwned::to_owned).collect(),
-                    hint: "models() lists all".into(),
+                    hint: "models() lists all; conversion_tables() the tables".into(),
                 },
             ))
         }

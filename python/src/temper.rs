@@ -687,6 +687,52 @@ fn equivalent_time_activation(
     temper::equivalent_time_activation(&times, &temperatures, energy, reference).or_raise(py).map(HoldTime::hours)
 }
 
+/// The flat temperature at which a process of one activation energy is as fast as it is on average over these.
+///
+/// The mean kinetic temperature, T = (Q/R) / -ln(mean of exp(-Q/(R T))), in K inside; never below the arithmetic mean.
+///
+/// Parameters
+/// ----------
+/// temperature_c : array_like
+///     Temperatures in °C.
+/// activation_energy_kj_mol : float
+///     Activation energy in kJ/mol: of the storage of medicines 83.144 by convention, of tempering 100 to 300.
+/// weights : array_like, optional
+///     The share of the time of each; even shares without it.
+///
+/// Returns
+/// -------
+/// float
+///     °C.
+///
+/// Raises
+/// ------
+/// InvalidValueError
+///     For energies or weights that are not positive, or temperatures that are none.
+/// RefusedError
+///     Without a temperature, or with as many weights as do not match.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> round(aq.mean_kinetic_temperature([20, 25, 30], 83.144), 3)
+/// 25.858
+#[pyfunction]
+#[pyo3(signature = (temperature_c, activation_energy_kj_mol, weights=None))]
+fn mean_kinetic_temperature(
+    py: Python<'_>,
+    temperature_c: &Any<'_>,
+    activation_energy_kj_mol: &Any<'_>,
+    weights: Option<&Any<'_>>,
+) -> PyResult<f64> {
+    const NAME: &str = "mean_kinetic_temperature";
+    let temperatures = column(NAME, "temperature_c", temperature_c)?;
+    let energy = number(NAME, "activation_energy_kj_mol", activation_energy_kj_mol)?;
+    let weights = weights.map(|weights| column(NAME, "weights", weights)).transpose()?;
+    let made = temper::mean_kinetic_temperature(&temperatures, weights.as_deref(), energy);
+    made.or_raise(py).map(Temperature::celsius)
+}
+
 /// Adds the room to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(temper_parameter, module)?)?;
@@ -703,5 +749,6 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(two_hour_equivalent_estimate, module)?)?;
     module.add_function(wrap_pyfunction!(implied_activation_energy_estimate, module)?)?;
     module.add_function(wrap_pyfunction!(constant_from_carbon_estimate, module)?)?;
+    module.add_function(wrap_pyfunction!(mean_kinetic_temperature, module)?)?;
     module.add_function(wrap_pyfunction!(equivalent_time_activation, module)?)
 }

@@ -12,7 +12,7 @@ use pyo3::prelude::*;
 use pyo3::sync::PyOnceLock;
 use pyo3::types::{PyCapsule, PyDict, PyFloat, PyInt, PyTuple};
 
-use crate::errors::raised;
+use crate::errors::{OrRaise, raised};
 use crate::inner_loop::{run, why};
 
 /// The most arguments that a model may have.
@@ -305,8 +305,7 @@ fn set_threads(py: Python<'_>, count: Option<i64>) -> PyResult<()> {
             )
         })?,
     };
-    kernel::set_threads(wanted);
-    Ok(())
+    kernel::set_threads(wanted).or_raise(py)
 }
 
 /// How many threads array calls use.

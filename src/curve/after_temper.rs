@@ -9,6 +9,12 @@ use crate::error::{Error, Result, Text};
 use crate::quantity::{HoldTime, Temperature};
 use crate::temper::ConstantBelief;
 
+/// Where the Rockwell C scale begins, HRC: the lowest row of the conversion tables for steel.
+pub const SCALE_FROM_HRC: f64 = 20.0;
+
+/// What must be said of a hardness below it.
+pub const BELOW_THE_SCALE: &str = "below 20 HRC: outside the Rockwell C scale's range";
+
 /// On which stretch of a curve a temperature lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Side {
@@ -139,6 +145,22 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
     /// The as-quenched hardness that belongs to the curve, where known.
     fn as_quenched(&self) -> Option<AsQuenched>;
 
+    /// What full hardening of the steel gives, by which a reading says whether a part hardened; where nothing more is
+    /// known, the as-quenched hardness that belongs to the curve.
+    fn hardened(&self) -> Option<AsQuenched> {
+        self.as_quenched()
+    }
+
+    /// Whether [`Self::u_level`] has in it what batches of one steel differ by.
+    fn has_batch_in_level(&self) -> bool {
+        false
+    }
+
+    /// What to say of C at the curve's own hold.
+    fn without_constant(&self) -> Text {
+        format!("C drops out: {} h is the table's own hold", self.reference_hold().hours()).into()
+    }
+
     /// Whether hardness comes back on the way up, by half a point at least.
     fn has_secondary_hardening(&self) -> bool;
 
@@ -192,16 +214,15 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
     /// # Errors
     /// [`Error::NoAnswer`] for a reading below the expected band: the hardening failed and no curve applies.
     fn conditioning(&self, as_quenched_hrc: Option<f64>) -> Result<Conditioning> {
-        match (self.as_quenched(), as_quenched_hrc) {
-            (None, Some(reading)) => {
-                let hold = self.reference_hold();
-                let c = self.constant().unwrap_or(crate::temper::UNKNOWN_STEEL).middle();
-                let mildest = self.hardness_with(self.range_with(hold, c).0, hold, c)?;
-                let known = AsQuenched { hrc: mildest, u: self.u_level().hypot(self.u_batch()) };
-                Conditioning::unexpected(self.name(), known, reading)
-            }
-            (expected, reading) => Conditioning::for_curve(self.name(), expected, reading),
+        let Some(reading) = as_quenched_hrc else { return Ok(Conditioning::NONE) };
+        if let Some(band) = self.hardened() {
+            return Conditioning::for_curve(self.name(), self.as_quenched(), band, reading);
         }
+        let hold = self.reference_hold();
+        let c = self.constant().unwrap_or(crate::temper::UNKNOWN_STEEL).middle();
+        let mildest = self.hardness_with(self.range_with(hold, c).0, hold, c)?;
+        let known = AsQuenched { hrc: mildest, u: self.u_level().hypot(self.u_batch()) };
+        Conditioning::unexpected(self.name(), known, reading)
     }
 
     /// The curve of a part with this as-quenched reading, for a model that takes it as an input; `None` for all that shift

@@ -11,9 +11,10 @@ pub static AS_QUENCHED_CONDITIONING: ModelRecord = ModelRecord {
     gives: "shift of a tempering curve by an as-quenched reading",
     unit: "HRC",
     formula: "shift = w d exp(-(A0 - H)/10 HRC), w = u0² / (u0² + 0.5²), d = what A - A0 exceeds the reading's error of \
-              0.5 HRC by; A read, A0 ± u0 expected, H on the curve; A < A0 - 2.5 √(u0² + 0.5²): the hardening failed; \
-              A > A0 + 2.5 √(u0² + 0.5²): not this steel or not that hardness; where no A0 is known, the curve's hardness \
-              after its mildest temper stands for A0 in the check for failed hardening alone",
+              0.5 HRC by; A read, A0 ± u0 expected, H on the curve; with B ± b the band expected of the steel and \
+              u = 0.5 HRC: A + 2 u < B - 2 b: the hardening failed; A - 2 u < B - 2 b: not decided, and said so; \
+              A - 2 u > B + 2 b: not this steel or not that hardness; where no B is known, the curve's hardness after its \
+              mildest temper stands for B in the check for failed hardening alone",
     ranges: &[ValidRange {
         argument: "as_quenched_hrc",
         unit: "HRC",
@@ -37,10 +38,33 @@ const U_READING: f64 = 0.5;
 /// HRC over which a deviation fades to a third.
 const FADE: f64 = 10.0;
 
-/// Standard uncertainties below the expected value at which the hardening is taken to have failed.
-const FAILED_AT: f64 = 2.5;
+/// Standard uncertainties by which limits and readings are guarded, either way.
+const GUARD: f64 = 2.0;
 
-/// The as-quenched hardness that belongs to a curve.
+/// Whether a part hardened: the three answers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Hardening {
+    /// The reading is what full hardening gives.
+    Worked,
+    /// The reading is below what full hardening gives.
+    Failed,
+    /// The reading's own error does not let tell.
+    NotDecided,
+}
+
+impl Hardening {
+    /// As it is said.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Worked => "hardened",
+            Self::Failed => "not hardened",
+            Self::NotDecided => "not decided",
+        }
+    }
+}
+
+/// The as-quenched hardness that full hardening gives.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct AsQuenched {
     /// Expected value, HRC.
@@ -50,16 +74,81 @@ pub struct AsQuenched {
 }
 
 impl AsQuenched {
-    /// The lowest reading that still says the hardening worked.
+    /// What a printed range lets expect: a flat distribution, never narrower than what two batches differ by.
     #[must_use]
-    pub fn lowest(self) -> f64 {
-        self.hrc - FAILED_AT * self.u.hypot(U_READING)
+    pub fn between(low: f64, high: f64) -> Self {
+        Self { hrc: 0.5 * (low + high), u: ((high - low) / 12f64.sqrt()).max(U_READING) }
     }
 
-    /// The highest reading to be expected.
+    /// The lowest that full hardening gives.
+    #[must_use]
+    pub fn lowest(self) -> f64 {
+        self.hrc - GUARD * self.u
+    }
+
+    /// The highest that it gives.
     #[must_use]
     pub fn highest(self) -> f64 {
-        self.hrc + FAILED_AT * self.u.hypot(U_READING)
+        self.hrc + GUARD * self.u
+    }
+
+    /// Whether a reading with this standard uncertainty says that the part hardened: the one rule of plans, estimates and
+    /// judgements.
+    #[must_use]
+    pub fn verdict(self, reading: f64, u: f64) -> Hardening {
+        if reading - GUARD * u >= self.lowest() {
+            Hardening::Worked
+        } else if reading + GUARD * u < self.lowest() {
+            Hardening::Failed
+        } else {
+            Hardening::NotDecided
+        }
+    }
+
+    /// Whether a reading lies above what such steel gets, by more than its own error.
+    #[must_use]
+    pub fn is_exceeded_by(self, reading: f64, u: f64) -> bool {
+        reading - GUARD * u > self.highest()
+    }
+
+    /// The verdict's reason, in a sentence.
+    #[must_use]
+    pub fn why(self, reading: f64, u: f64) -> String {
+        let lies = match self.verdict(reading, u) {
+            Hardening::Worked => "in it",
+            Hardening::Failed => "below it",
+            Hardening::NotDecided => "across its lower end",
+        };
+        format!(
+            "{reading} ± {:.1} HRC lies {lies}: {:.1} HRC is expected of full hardening and {:.1} is its lowest (two \
+             standard uncertainties)",
+            GUARD * u,
+            self.hrc,
+            self.lowest()
+        )
+    }
+
+    /// What a plain reading must be accompanied by, where it does not decide whether the part hardened.
+    #[must_use]
+    pub fn undecided(self, reading: f64) -> Option<Text> {
+        (self.verdict(reading, U_READING) == Hardening::NotDecided).then(|| {
+            format!(
+                "whether it hardened is not decided: {}; more indentations, or a block beside them, would decide",
+                self.why(reading, U_READING)
+            )
+            .into()
+        })
+    }
+
+    /// Refuses a plain reading of a part that did not harden, for the model named.
+    ///
+    /// # Errors
+    /// [`Error::NoAnswer`].
+    pub fn refuse_failed(self, model: &str, reading: f64) -> Result<()> {
+        if self.verdict(reading, U_READING) == Hardening::Failed {
+            return Err(hardening_failed(model, reading, &self.why(reading, U_READING)));
+        }
+        Ok(())
     }
 }
 
@@ -69,11 +158,12 @@ pub struct Conditioning {
     shift: f64,
     expected: f64,
     sentence: Option<Text>,
+    caution: Option<Text>,
 }
 
 impl Conditioning {
     /// Nothing is moved.
-    const NONE: Self = Self { shift: 0.0, expected: 0.0, sentence: None };
+    pub const NONE: Self = Self { shift: 0.0, expected: 0.0, sentence: None, caution: None };
 
     /// Nothing is moved, for the reason given: a curve that takes the reading in its own way.
     #[must_use]
@@ -81,32 +171,30 @@ impl Conditioning {
         Self { sentence: Some(sentence.into()), ..Self::NONE }
     }
 
-    /// How a reading moves a curve for which this as-quenched hardness is expected.
+    /// The same with a caution.
+    #[must_use]
+    pub fn cautioning(self, caution: Option<Text>) -> Self {
+        Self { caution, ..self }
+    }
+
+    /// How a reading moves a curve: by the as-quenched hardness that belongs to it, where that is known, once the band
+    /// expected of the steel has said whether the part hardened.
     ///
     /// # Errors
-    /// [`Error::NoAnswer`] for a reading below the expected band, [`Error::OutOfRange`] off the scale.
-    pub fn for_curve(curve: &str, expected: Option<AsQuenched>, reading: Option<f64>) -> Result<Self> {
-        let Some(reading) = reading else { return Ok(Self::NONE) };
+    /// [`Error::NoAnswer`] for a reading outside the band, [`Error::OutOfRange`] off the scale.
+    pub fn for_curve(curve: &str, own: Option<AsQuenched>, band: AsQuenched, reading: f64) -> Result<Self> {
         check_finite(curve.to_owned(), "as_quenched_hrc", "HRC", reading)?;
         AS_QUENCHED_CONDITIONING.check("as_quenched_hrc", reading)?;
-        let Some(expected) = expected else { return Ok(Self::NONE) };
-        if reading < expected.lowest() {
-            let why = format!(
-                "{:.1} HRC is expected and {:.1} is the lowest that still says so",
-                expected.hrc,
-                expected.lowest()
-            );
-            return Err(hardening_failed(curve, reading, &why));
-        }
-        if reading > expected.highest() {
+        band.refuse_failed(curve, reading)?;
+        if band.is_exceeded_by(reading, U_READING) {
             return Err(Error::NoAnswer {
                 model: curve.to_owned().into(),
                 asked: format!("the hardness after a temper of a part with {reading} HRC as quenched").into(),
                 why: format!(
-                    "{:.1} HRC is expected and {:.1} is the highest that the errors allow: this is another steel, or the \
-                     tester reads high",
-                    expected.hrc,
-                    expected.highest()
+                    "{:.1} HRC is expected and {:.1} is the highest that it gives: this is another steel, or the tester \
+                     reads high",
+                    band.hrc,
+                    band.highest()
                 )
                 .into(),
                 hint: "Check the steel, the scale, and the tester on a block near that value; leave as_quenched_hrc out \
@@ -114,6 +202,10 @@ impl Conditioning {
                     .into(),
             });
         }
+        let caution = band.undecided(reading);
+        let Some(expected) = own else {
+            return Ok(Self { sentence: Some(NOT_USED.into()), caution, ..Self::NONE });
+        };
         let weight = expected.u * expected.u / (expected.u * expected.u + U_READING * U_READING);
         let deviation = reading - expected.hrc;
         // What an error of the reading explains moves nothing; beyond it the shift sets in without a step.
@@ -131,7 +223,7 @@ impl Conditioning {
                 100.0 * weight
             )
         };
-        Ok(Self { shift: weight * deviation, expected: expected.hrc, sentence: Some(sentence.into()) })
+        Ok(Self { shift: weight * deviation, expected: expected.hrc, sentence: Some(sentence.into()), caution })
     }
 
     /// A reading for a curve whose as-quenched hardness is not known: it moves nothing, but a part that is softer from
@@ -139,12 +231,11 @@ impl Conditioning {
     pub(super) fn unexpected(curve: &str, mildest: AsQuenched, reading: f64) -> Result<Self> {
         check_finite(curve.to_owned(), "as_quenched_hrc", "HRC", reading)?;
         AS_QUENCHED_CONDITIONING.check("as_quenched_hrc", reading)?;
-        if reading < mildest.lowest() {
+        if mildest.verdict(reading, U_READING) == Hardening::Failed {
             let why = format!("the curve still has {:.1} HRC after its mildest temper", mildest.hrc);
             return Err(hardening_failed(curve, reading, &why));
         }
-        let sentence = "the as-quenched reading was not used: none is known that belongs to this curve";
-        Ok(Self { sentence: Some(sentence.into()), ..Self::NONE })
+        Ok(Self { sentence: Some(NOT_USED.into()), ..Self::NONE })
     }
 
     /// The hardness with the deviation carried.
@@ -159,7 +250,7 @@ impl Conditioning {
         if self.shift == 0.0 {
             return hrc;
         }
-        // A contraction: the derivative of the shift is below 1/2 for every reading that is not refused.
+        // A contraction: no reading that is not refused shifts by as much as the length over which shifts fade.
         (0..200).fold(hrc, |bare, _| hrc - (self.applied(bare) - bare))
     }
 
@@ -168,7 +259,15 @@ impl Conditioning {
     pub const fn sentence(&self) -> Option<&Text> {
         self.sentence.as_ref()
     }
+
+    /// What to watch: that the reading does not decide whether the part hardened.
+    #[must_use]
+    pub const fn caution(&self) -> Option<&Text> {
+        self.caution.as_ref()
+    }
 }
+
+const NOT_USED: &str = "the as-quenched reading was not used: none is known that belongs to this curve";
 
 fn hardening_failed(curve: &str, reading: f64, why: &str) -> Error {
     Error::NoAnswer {

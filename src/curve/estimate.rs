@@ -172,7 +172,7 @@ pub fn hardness_after_estimate(
         let (low, high) = (belief.at(0.5 - 0.341_344_746), belief.at(0.5 + 0.341_344_746));
         made.with("c", change([low, high].map(|c| hardness(celsius, hours, c)))).assuming(belief.text())
     } else {
-        made.with("c", 0.0).assuming(format!("C drops out: {} h is the table's own hold", own_hold.hours()))
+        made.with("c", 0.0).assuming(curve.without_constant())
     };
     if !curve.hold_is_stated() {
         let u = 0.5 * (hardness(celsius, 0.5 * hours, c) - hardness(celsius, 2.0 * hours, c)).abs();
@@ -188,7 +188,7 @@ pub fn hardness_after_estimate(
             .marked_extrapolated()
             .assuming(format!("extrapolated {outside:.0} °C beyond the table, straight on from its end"));
     }
-    made = made.assuming(format!("curve: {}", curve.u_level_found()));
+    made = made.assuming(format!("curve {}: {}", curve.name(), curve.u_level_found()));
     if options.u_batch.unwrap_or_else(|| curve.u_batch()) > 0.0 {
         made = made.assuming("between batches 0.5 HRC unless own coupons say otherwise (assumption)");
     }
@@ -204,7 +204,8 @@ pub fn hardness_after_estimate(
     if let Some(sentence) = conditioning.sentence() {
         made = made.assuming(sentence.clone());
     }
-    Ok(curve.cautions(temperature, time, c).into_iter().fold(made, Estimate::assuming))
+    let cautions = conditioning.caution().cloned().into_iter().chain(curve.cautions(temperature, time, c));
+    Ok(cautions.fold(made, Estimate::assuming))
 }
 
 /// The end of the range that a temperature outside lies beyond.

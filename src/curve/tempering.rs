@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::after_temper::{HardnessAfterTemper, Root, Side};
+use super::after_temper::{BELOW_THE_SCALE, HardnessAfterTemper, Root, SCALE_FROM_HRC, Side};
 use super::as_quenched::AsQuenched;
 use super::interpolate::MonotoneCubic;
 use crate::error::{Error, Result, Text};
@@ -75,6 +75,7 @@ pub struct TemperingCurve {
     u_slope: f64,
     u_batch: f64,
     as_quenched: Option<AsQuenched>,
+    hardened: Option<AsQuenched>,
     sources: Vec<String>,
     notes: Vec<Text>,
 }
@@ -111,6 +112,7 @@ impl TemperingCurve {
             u_slope: 0.0,
             u_batch: 0.5,
             as_quenched: None,
+            hardened: None,
             sources: Vec::new(),
             notes: Vec::new(),
         })
@@ -199,6 +201,13 @@ impl TemperingCurve {
         }
         self.as_quenched = Some(AsQuenched { hrc, u: uncertainty("u_as_quenched", u)? });
         Ok(self)
+    }
+
+    /// What full hardening of the steel gives, whatever the coupons of the table read.
+    #[must_use]
+    pub const fn with_hardened(mut self, band: AsQuenched) -> Self {
+        self.hardened = Some(band);
+        self
     }
 
     /// Where the table comes from.
@@ -395,6 +404,10 @@ impl HardnessAfterTemper for TemperingCurve {
         self.as_quenched
     }
 
+    fn hardened(&self) -> Option<AsQuenched> {
+        self.hardened.or(self.as_quenched)
+    }
+
     fn has_secondary_hardening(&self) -> bool {
         self.hump_from().is_some()
     }
@@ -414,6 +427,10 @@ impl HardnessAfterTemper for TemperingCurve {
             && self.at_own_hold(temperature, time, c).is_ok_and(|own| self.shape.slope_at(own) > 0.0)
         {
             said.extend(Side::Rising.caution().map(Text::Borrowed));
+        }
+        // A hair above the limit, so that the way back from it is not warned of.
+        if self.extrapolated_with(temperature, time, c).is_ok_and(|(hrc, _)| hrc < SCALE_FROM_HRC - 1e-9) {
+            said.push(BELOW_THE_SCALE.into());
         }
         said
     }

@@ -7,7 +7,7 @@ use super::line::{Line, MONTH_DAYS};
 use super::run_length::{ewma_run_length, individuals_run_length};
 use crate::error::{Error, Result};
 use crate::estimate::Estimate;
-use crate::record::{ModelRecord, Origin, Scatter, Source};
+use crate::record::{ModelRecord, Origin, Scatter, Source, check_number};
 
 /// The record of a drift.
 pub static MONITOR: ModelRecord = ModelRecord {
@@ -165,6 +165,9 @@ impl Request {
 /// [`Error::Refused`] for columns of unequal length or none.
 pub fn monitor(request: &Request) -> Result<Monitor> {
     request.checked()?;
+    if let Some(centre) = request.centre {
+        check_number("drift.monitor", "centre", request.unit.clone(), centre)?;
+    }
     let first = request.days.first().copied().unwrap_or(0.0);
     let days: Vec<f64> = request.days.iter().map(|day| day - first).collect();
     let months: Vec<f64> = days.iter().map(|day| day / MONTH_DAYS).collect();

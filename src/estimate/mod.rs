@@ -222,6 +222,11 @@ impl Estimate {
     /// The probability that the true value lies in `[lower, upper]`; an absent limit is no limit.
     #[must_use]
     pub fn probability_inside(&self, lower: Option<f64>, upper: Option<f64>) -> f64 {
+        // A value without uncertainty that stands on a limit lies inside it.
+        if self.u() == 0.0 && matches!(self.shape, Shape::Normal | Shape::Student { .. }) {
+            let inside = lower.is_none_or(|low| low <= self.value) && upper.is_none_or(|high| self.value <= high);
+            return f64::from(u8::from(inside));
+        }
         let below = |x: f64| self.probability_below(x);
         let low = lower.map_or(0.0, below);
         let high = upper.map_or(1.0, below);

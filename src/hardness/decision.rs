@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::scale::ScaleName;
 use crate::error::{Error, Result};
 use crate::estimate::{Estimate, normal_cdf};
 use crate::record::{ModelRecord, Origin, Scatter, Source};
@@ -244,15 +245,23 @@ pub fn decide(estimate: &Estimate, tolerance: Tolerance, guard: GuardBand) -> Re
     })
 }
 
+/// A chance as it is said: a normal tail is no certainty.
+fn in_per_cent(chance: f64) -> String {
+    if chance > 0.99 {
+        return "over 99 %".to_owned();
+    }
+    if chance < 0.01 { "under 1 %".to_owned() } else { format!("{:.0} %", 100.0 * chance) }
+}
+
 fn explained(estimate: &Estimate, tolerance: &Tolerance, guard: f64, verdict: Verdict, p_inside: f64) -> String {
     let unit = estimate.unit();
     let mut why = format!(
-        "{:.2} {unit} with u = {:.2} against {}: {} with a guard band of {guard:.2}; {:.0} % chance to be inside",
+        "{:.2} {unit} with u = {:.2} against {}: {} with a guard band of {guard:.2}; {} chance to be inside",
         estimate.value(),
         estimate.u(),
         written(tolerance.lower, tolerance.upper),
         verdict.text(),
-        100.0 * p_inside
+        in_per_cent(p_inside)
     );
     if tolerance.is_unprovable(guard) {
         why += &format!(
@@ -265,6 +274,13 @@ fn explained(estimate: &Estimate, tolerance: &Tolerance, guard: f64, verdict: Ve
         why += &format!(
             ". A value passes within {}; more readings do not lessen the tester's own part",
             written(low, high)
+        );
+    }
+    let scale = ScaleName::parse(unit).ok().map(|name| name.scale.record());
+    if let Some(scale) = scale.filter(|scale| !(scale.low..=scale.high).contains(&estimate.value())) {
+        why += &format!(
+            ". The value lies outside {} to {} {}, the scale's own range ({})",
+            scale.low, scale.high, scale.name, scale.stated_by
         );
     }
     if let Some(table) = estimate.tables().first() {

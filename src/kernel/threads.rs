@@ -6,6 +6,8 @@ use std::sync::{Arc, Mutex, OnceLock};
 
 use rayon::ThreadPool;
 
+use crate::error::{Error, Result};
+
 /// Work on fewer elements than this stays on the calling thread.
 const ALONE_BELOW: usize = 1 << 16;
 
@@ -15,9 +17,30 @@ static WANTED: AtomicUsize = AtomicUsize::new(0);
 /// The pool, the process that made it, and its size. The threads of a pool do not survive a fork, its locks do.
 static POOL: Mutex<Option<(u32, usize, Arc<ThreadPool>)>> = Mutex::new(None);
 
+/// More threads than this wait for each other, whatever the machine.
+const MOST_THREADS: usize = 256;
+
 /// Sets how many threads array calls use; 0 goes back to `OMP_NUM_THREADS` or, without it, one a processor.
-pub fn set_threads(count: usize) {
+///
+/// # Errors
+/// [`Error::OutOfRange`] for more than 256.
+pub fn set_threads(count: usize) -> Result<()> {
+    if count > MOST_THREADS {
+        return Err(Error::OutOfRange {
+            model: "set_threads".into(),
+            argument: "count".into(),
+            value: count as f64,
+            unit: String::new().into(),
+            low: 0.0,
+            high: MOST_THREADS as f64,
+            stated_by: "this library: more threads only wait for each other".into(),
+            failed: 1,
+            of: 1,
+            hint: "Give about as many as the machine has processors; 0 for just that".into(),
+        });
+    }
     WANTED.store(count, Ordering::Relaxed);
+    Ok(())
 }
 
 /// How many threads array calls use.
@@ -132,7 +155,7 @@ mod tests {
     #[test]
     fn parts_cover_everything_once() {
         for hands in [1, 2, 3] {
-            set_threads(hands);
+            set_threads(hands).unwrap();
             for count in [0, 1, 1000, 70_000, 1_000_001] {
                 let parts = in_parts(count, 256, |range| range);
                 let mut next = 0;
@@ -143,6 +166,6 @@ mod tests {
                 assert_eq!(next, count);
             }
         }
-        set_threads(0);
+        set_threads(0).unwrap();
     }
 }

@@ -2,6 +2,7 @@
 
 use std::sync::Mutex;
 
+use super::began::Began;
 use super::cell::TemperatureUnit;
 use super::clean;
 use super::dialect::refusal;
@@ -66,7 +67,8 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
     let mut line = order::in_order(time, clock, options.restart_s, &mut repairs).map_err(disorder)?;
     let base = line.seconds.first().copied().unwrap_or(0.0);
     // A counter since 1970 is a clock too: what has elapsed begins with the log.
-    if clock.is_clock || base > SINCE_1970_S {
+    let began = Began::of(clock, base, base > SINCE_1970_S);
+    if began != Began::Counter {
         line.seconds.iter_mut().for_each(|time| *time -= base);
     }
     let mut channels: Vec<(Role, Vec<f64>)> = Vec::new();
@@ -108,7 +110,7 @@ pub(super) fn assemble(raw: Raw, options: &ReadOptions) -> Result<OvenLog> {
     let gaps = holes(&seconds, &made, longest, &mut repairs);
     let load = loading(&seconds, &made, options, &mut repairs)?;
     correct(&mut made, options, &mut repairs)?;
-    Ok(OvenLog { file, seconds, channels: made, repairs, gaps, load })
+    Ok(OvenLog { file, began, seconds, channels: made, repairs, gaps, load })
 }
 
 /// A channel that was cleaned, if it holds readings, and what was done to it.

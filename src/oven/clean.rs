@@ -36,8 +36,9 @@ const GAP_INTERVALS: f64 = 3.0;
 const REVERSED_C: f64 = -20.0;
 const REVERSED_TIMES: usize = 3;
 
-/// A channel that shows exactly one value for so long has no noise at all.
+/// A channel that shows exactly one value for so long has no noise at all, if it resolves less than this.
 const STILL_S: f64 = 7200.0;
+const STILL_STEP_C: f64 = 0.5;
 
 /// The median of some numbers; NaN of none.
 pub(super) fn median(mut values: Vec<f64>) -> f64 {
@@ -141,6 +142,13 @@ pub(super) fn faults(
     }
 }
 
+/// The smallest difference between neighbours that are not alike: what the record resolves. Nothing where all are alike.
+pub(super) fn resolution(values: &[f64]) -> Option<f64> {
+    // A difference of rounding, as conversion from °F leaves, is none.
+    const ROUNDING_C: f64 = 1e-6;
+    steps(values).map(f64::abs).filter(|&step| step > ROUNDING_C).reduce(f64::min)
+}
+
 /// Names a channel that shows one value exactly for hours; it is kept.
 pub(super) fn still(channel: Role, seconds: &[f64], rows: &Rows, values: &[f64], repairs: &mut Vec<Repair>) {
     let mut begin = 0;
@@ -163,7 +171,8 @@ pub(super) fn still(channel: Role, seconds: &[f64], rows: &Rows, values: &[f64],
         begin = end + 1;
     }
     let (lasts, begin, end) = longest;
-    if lasts >= STILL_S && end - begin >= 20 {
+    // A controlled oven recorded to whole degrees repeats itself for hours.
+    if lasts >= STILL_S && end - begin >= 20 && resolution(values).is_none_or(|step| step < STILL_STEP_C) {
         push((channel, "stuck"), vec![begin, end], seconds, rows, repairs, || {
             format!(
                 "it shows {} °C for {lasts:.0} s without any change: a sensor has noise, a dead or simulated channel has \
@@ -202,6 +211,9 @@ const SPIKE_S: f64 = 120.0;
 const SPIKE_UP_C: f64 = 20.0;
 const SPIKE_DOWN_C: f64 = 40.0;
 
+/// Air that falls through a door is still this share of its fall below, or was already, in the samples beside.
+const DOOR_SHARE: f64 = 0.2;
+
 /// The usual bend of a record is that of its first readings.
 const BENDS: usize = 20_000;
 
@@ -226,6 +238,17 @@ impl Readings<'_> {
 
     fn behind(&self, index: usize) -> Option<usize> {
         (index + 1..self.values.len()).find(|&index| self.is_there(index))
+    }
+
+    /// Whether a fall is one of hot air through a door between two samples: it does not come all the way back at once,
+    /// or it had begun a sample earlier.
+    fn is_door(&self, from: usize, before: Option<usize>, next: usize, height: f64) -> bool {
+        let at = |index: Option<usize>| index.and_then(|index| self.at(index)).map_or(f64::NAN, |(_, value)| value);
+        let (a, b) = (at(before), at(Some(next)));
+        let falls = at(Some(from)) < a;
+        let earlier = before.and_then(|before| self.before(before));
+        let apart = [at(earlier) - a, at(self.behind(next)) - b, a - b];
+        falls && apart.iter().any(|difference| difference.abs() > DOOR_SHARE * height)
     }
 
     /// How many samples from here on are a spike, with their places; nothing if none is.
@@ -254,7 +277,7 @@ impl Readings<'_> {
             // Neighbours that disagree as much as the sample are a step, not a spike.
             let height = self.at(from).map_or(0.0, |(_, value)| (value - 0.5 * (a.1 + b.1)).abs());
             let short = length == 1 || lasting <= SPIKE_S;
-            if short && stands && (a.1 - b.1).abs() < 0.5 * height {
+            if short && stands && (a.1 - b.1).abs() < 0.5 * height && !self.is_door(from, before, next, height) {
                 return Some(places);
             }
             places.push(next);
@@ -280,7 +303,8 @@ pub(super) fn usual_bend(values: &[f64]) -> f64 {
 /// A spike differs from BOTH neighbours in the same direction by more than a sensor can go there and back: up by
 /// 20 °C + 0.3 °C/s, down by 40 °C + 0.5 °C/s (a door opened between two samples is a real fall), and by more than six
 /// times the usual bend of the record, which a fast cycling oven sampled slowly has. Up to three samples in a row
-/// count, when they stand out twice as far. Loading and doors fall and do not come back at once: they stay.
+/// count, when they stand out twice as far. Loading and doors fall and do not come back at once: they stay, also where
+/// only one sample saw the door.
 pub(super) fn spikes(
     channel: Role,
     seconds: &[f64],

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::identify::OvenModel;
 use super::run::{AntiWindup, Plant, RunMetrics, run};
 use crate::error::{Error, Result};
-use crate::record::{ModelRecord, Origin, Scatter, Source};
+use crate::record::{ModelRecord, Origin, Scatter, Source, check_number};
 
 /// A published rule.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -161,33 +161,46 @@ impl Rule {
         }
     }
 
+    /// Of the rules that take an ultimate point.
+    pub(super) fn by_ultimate(self, ku: f64, pu: f64) -> Option<Pid> {
+        match self {
+            Self::UltimateP => Some(Pid::proportional(0.5 * ku)),
+            Self::UltimatePi => Some(Pid::with_integral(0.45 * ku, pu / 1.2)),
+            Self::UltimatePid => Some(Pid::with_derivative(0.6 * ku, 0.5 * pu, 0.125 * pu)),
+            Self::TyreusLuyben => Some(Pid::with_integral(ku / 3.2, 2.2 * pu)),
+            _ => None,
+        }
+    }
+
     fn of(self, gain: f64, tau: f64, theta: f64) -> Pid {
+        let (ku, pu) = ultimate_point(gain, tau, theta);
+        self.by_ultimate(ku, pu).unwrap_or_else(|| self.by_model(gain, tau, theta))
+    }
+
+    fn by_model(self, gain: f64, tau: f64, theta: f64) -> Pid {
         let r = theta / tau;
         let k = tau / (gain * theta);
-        let (ku, pu) = ultimate_point(gain, tau, theta);
-        let p = |kc: f64| Pid { kc, ti_s: None, td_s: None };
-        let pi = |kc: f64, ti: f64| Pid { kc, ti_s: Some(ti), td_s: None };
-        let pid = |kc: f64, ti: f64, td: f64| Pid { kc, ti_s: Some(ti), td_s: Some(td) };
         match self {
-            Self::Simc => pi(0.5 * k, tau.min(8.0 * theta)),
-            Self::UltimateP => p(0.5 * ku),
-            Self::UltimatePi => pi(0.45 * ku, pu / 1.2),
-            Self::UltimatePid => pid(0.6 * ku, 0.5 * pu, 0.125 * pu),
-            Self::ReactionP => p(k),
-            Self::ReactionPi => pi(0.9 * k, theta / 0.3),
-            Self::ReactionPid => pid(1.2 * k, 2.0 * theta, 0.5 * theta),
-            Self::CohenCoonP => p(k * (1.0 + r / 3.0)),
-            Self::CohenCoonPi => pi(k * (0.9 + r / 12.0), theta * (30.0 + 3.0 * r) / (9.0 + 20.0 * r)),
-            Self::CohenCoonPid => pid(
+            Self::Simc => Pid::with_integral(0.5 * k, tau.min(8.0 * theta)),
+            Self::ReactionPi => Pid::with_integral(0.9 * k, theta / 0.3),
+            Self::ReactionPid => Pid::with_derivative(1.2 * k, 2.0 * theta, 0.5 * theta),
+            Self::CohenCoonP => Pid::proportional(k * (1.0 + r / 3.0)),
+            Self::CohenCoonPi => Pid::with_integral(k * (0.9 + r / 12.0), theta * (30.0 + 3.0 * r) / (9.0 + 20.0 * r)),
+            Self::CohenCoonPid => Pid::with_derivative(
                 k * (4.0 / 3.0 + 0.25 * r),
                 theta * (32.0 + 6.0 * r) / (13.0 + 8.0 * r),
                 4.0 * theta / (11.0 + 2.0 * r),
             ),
-            Self::ImcPi => pi(tau / (gain * 3.0 * theta), tau),
-            Self::ImcPid => {
-                pid((tau + 0.5 * theta) / (gain * 2.5 * theta), tau + 0.5 * theta, tau * theta / (2.0 * tau + theta))
+            Self::ImcPi => Pid::with_integral(tau / (gain * 3.0 * theta), tau),
+            Self::ImcPid => Pid::with_derivative(
+                (tau + 0.5 * theta) / (gain * 2.5 * theta),
+                tau + 0.5 * theta,
+                tau * theta / (2.0 * tau + theta),
+            ),
+            // The rules of an ultimate point never come here: `by_ultimate` has them.
+            Self::ReactionP | Self::UltimateP | Self::UltimatePi | Self::UltimatePid | Self::TyreusLuyben => {
+                Pid::proportional(k)
             }
-            Self::TyreusLuyben => pi(ku / 3.2, 2.2 * pu),
         }
     }
 }
@@ -214,6 +227,20 @@ pub struct Pid {
     pub ti_s: Option<f64>,
     /// Derivative time, s.
     pub td_s: Option<f64>,
+}
+
+impl Pid {
+    const fn proportional(kc: f64) -> Self {
+        Self { kc, ti_s: None, td_s: None }
+    }
+
+    const fn with_integral(kc: f64, ti_s: f64) -> Self {
+        Self { kc, ti_s: Some(ti_s), td_s: None }
+    }
+
+    const fn with_derivative(kc: f64, ti_s: f64, td_s: f64) -> Self {
+        Self { kc, ti_s: Some(ti_s), td_s: Some(td_s) }
+    }
 }
 
 /// Settings by a rule, and what they did on the model.
@@ -251,6 +278,14 @@ pub fn controller_settings(
     sensor_lag_s: f64,
     anti_windup: AntiWindup,
 ) -> Result<ControllerSettings> {
+    check_number("oven.controller", "sensor_lag_s", "s", sensor_lag_s)?;
+    if sensor_lag_s < 0.0 {
+        return Err(Error::Refused {
+            what: format!("a sensor lag of {sensor_lag_s} s").into(),
+            why: "no sensor shows a temperature before it is there".into(),
+            instead: "Give 0 or more seconds".into(),
+        });
+    }
     let (gain, tau, dead) = model.numbers();
     let theta = dead + 0.5 * sensor_lag_s;
     if theta < 1e-3 * tau {

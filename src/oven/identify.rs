@@ -93,6 +93,14 @@ impl OvenModel {
     }
 }
 
+/// More samples than this are averaged, so many at a time that no more are left.
+const MOST_SAMPLES: usize = 2000;
+
+/// Means of so many at a time.
+fn means(values: &[f64], size: usize) -> Vec<f64> {
+    values.chunks(size).map(|some| some.iter().sum::<f64>() / some.len() as f64).collect()
+}
+
 /// An oven below this has not been heated yet, °C.
 const COLD_C: f64 = 45.0;
 /// Where a warm oven would cool to, °C (an assumption).
@@ -130,7 +138,10 @@ pub fn identify_oven(seconds: &[f64], celsius: &[f64], power: &[f64]) -> Result<
         return Err(refuse("it takes at least 20 samples, all finite, at times that rise"));
     }
     let span = seconds.last().copied().unwrap_or(0.0) - seconds.first().copied().unwrap_or(0.0);
-    let answer = Answer { seconds, celsius, power };
+    // A record of a day by the second says no more of lags of an hour than one of two thousand means.
+    let size = seconds.len().div_ceil(MOST_SAMPLES);
+    let (seconds, celsius, power) = (means(seconds, size), means(celsius, size), means(power, size));
+    let answer = Answer { seconds: &seconds, celsius: &celsius, power: &power };
     let longest_dead = 0.25 * span;
     let (low, high) = ((1e-3 * span).ln(), (20.0 * span).ln());
     let misfit = |log_lag: f64, dead: f64| answer.misfit(log_lag.exp(), dead).map_or(f64::INFINITY, |(sum, _, _)| sum);
@@ -204,8 +215,16 @@ pub fn identify_oven(seconds: &[f64], celsius: &[f64], power: &[f64]) -> Result<
 /// ```
 pub fn two_point(time_28_s: f64, time_63_s: f64) -> Result<(f64, f64)> {
     let tau = 1.5 * (time_63_s - time_28_s);
-    if tau.is_finite() && tau > 0.0 {
-        return Ok((tau, time_63_s - tau));
+    let theta = time_63_s - tau;
+    if tau.is_finite() && tau > 0.0 && theta >= 0.0 {
+        return Ok((tau, theta));
+    }
+    if theta < 0.0 {
+        return Err(Error::Refused {
+            what: format!("a dead time from {time_28_s} s and {time_63_s} s").into(),
+            why: format!("it would be {theta:.0} s: no single lag is so quick to 28.3 % and so slow to 63.2 %").into(),
+            instead: "Fit the whole heat-up with identify_oven".into(),
+        });
     }
     Err(Error::Refused {
         what: format!("a lag from {time_28_s} s and {time_63_s} s").into(),

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use std::path::Path;
 
 use super::assemble::{Raw, Reading, assemble};
+use super::began::Began;
 use super::cell::TemperatureUnit;
 use super::columns::settle;
 use super::dialect::{Notes, refusal};
@@ -66,6 +67,8 @@ pub struct ReadOptions {
 pub struct OvenLog {
     /// What it was read from.
     pub file: String,
+    /// What the log's clock showed where its elapsed seconds begin.
+    pub began: Began,
     /// Elapsed seconds, rising.
     pub seconds: Vec<f64>,
     /// The channels with a role.

@@ -82,7 +82,7 @@ pub struct Run {
     pub metrics: RunMetrics,
 }
 
-/// Runs a controller from cold: the derivative is taken of the measurement and filtered with Td/10.
+/// Runs a controller from cold.
 #[must_use]
 pub fn run(
     plant: &Plant,
@@ -93,6 +93,29 @@ pub fn run(
     until_s: f64,
     within_c: f64,
 ) -> Run {
+    let controller = controller(plant, pid, setpoint_c, anti_windup, step_s);
+    course(plant, plant.ambient_c, setpoint_c, step_s, until_s, within_c, controller)
+}
+
+/// What a controller at rest at its setpoint makes of a load: a change of power that it did not order, as a share of full
+/// power. Power is not limited, and the load acts at once.
+#[must_use]
+pub fn run_load(plant: &Plant, pid: &Pid, load: f64, step_s: f64, until_s: f64) -> Run {
+    // At rest at a level of zero; what the load does is a warmer or colder room.
+    let rest = Plant { ambient_c: 0.0, limited: false, ..*plant };
+    let controller = controller(&rest, pid, 0.0, AntiWindup::None, step_s);
+    course(&Plant { ambient_c: load * plant.gain, ..rest }, 0.0, 0.0, step_s, until_s, 0.0, controller)
+}
+
+/// A controller: power from what is sensed. The derivative is taken of the measurement and filtered with Td/10.
+fn controller(
+    plant: &Plant,
+    pid: &Pid,
+    setpoint_c: f64,
+    anti_windup: AntiWindup,
+    step_s: f64,
+) -> impl FnMut(f64) -> f64 {
+    let (pid, limited) = (*pid, plant.limited);
     let mut integral = 0.0;
     let (mut filtered, mut sensed_before) = (0.0, plant.ambient_c);
     let filter = pid.td_s.map_or(0.0, |td| -(-10.0 * step_s / td).exp_m1());
@@ -101,12 +124,12 @@ pub fn run(
         (Some(ti), None) => ti,
         (None, _) => f64::INFINITY,
     };
-    course(plant, setpoint_c, step_s, until_s, within_c, |sensed| {
+    move |sensed| {
         let error = setpoint_c - sensed;
         filtered += filter * ((sensed - sensed_before) / step_s - filtered);
         sensed_before = sensed;
         let asked = pid.kc * (error - pid.td_s.unwrap_or(0.0) * filtered) + integral;
-        let power = if plant.limited { asked.clamp(0.0, 1.0) } else { asked };
+        let power = if limited { asked.clamp(0.0, 1.0) } else { asked };
         if let Some(ti) = pid.ti_s {
             let rate = pid.kc / ti * error;
             integral += step_s
@@ -117,14 +140,14 @@ pub fn run(
                 };
         }
         power
-    })
+    }
 }
 
 /// Runs an on-off controller from cold; the hysteresis is the whole width about the setpoint.
 #[must_use]
 pub fn run_on_off(plant: &Plant, setpoint_c: f64, hysteresis_c: f64, step_s: f64, until_s: f64) -> Run {
     let mut on = true;
-    course(plant, setpoint_c, step_s, until_s, hysteresis_c, |sensed| {
+    course(plant, plant.ambient_c, setpoint_c, step_s, until_s, hysteresis_c, |sensed| {
         if sensed >= setpoint_c + 0.5 * hysteresis_c {
             on = false;
         } else if sensed <= setpoint_c - 0.5 * hysteresis_c {
@@ -136,6 +159,7 @@ pub fn run_on_off(plant: &Plant, setpoint_c: f64, hysteresis_c: f64, step_s: f64
 
 fn course(
     plant: &Plant,
+    start_c: f64,
     setpoint_c: f64,
     step_s: f64,
     until_s: f64,
@@ -146,7 +170,7 @@ fn course(
     let fade = (-step_s / plant.tau_s).exp();
     let sensor_fade = if plant.sensor_lag_s > 0.0 { (-step_s / plant.sensor_lag_s).exp() } else { 0.0 };
     let mut waiting: VecDeque<f64> = std::iter::repeat_n(0.0, (plant.theta_s / step_s).round() as usize).collect();
-    let (mut celsius, mut sensed) = (plant.ambient_c, plant.ambient_c);
+    let (mut celsius, mut sensed) = (start_c, start_c);
     let mut made = Run {
         seconds: Vec::with_capacity(steps),
         celsius: Vec::with_capacity(steps),
@@ -284,6 +308,14 @@ pub fn step_metrics(seconds: &[f64], values: &[f64], start: f64, goal: f64) -> R
             what: "a step's answer".into(),
             why: "it takes two columns of equal length, and a step that is not zero".into(),
             instead: "Give seconds and values, and where the step began and was to end".into(),
+        });
+    }
+    let finite = seconds.iter().chain(values).all(|value| value.is_finite());
+    if !finite || seconds.windows(2).any(|pair| pair.first() >= pair.last()) {
+        return Err(Error::Refused {
+            what: "a step's answer".into(),
+            why: "its times must rise, and every time and value must be a number".into(),
+            instead: "Sort by time and leave out rows without a reading".into(),
         });
     }
     let share: Vec<f64> = values.iter().map(|value| (value - start) / size).collect();

@@ -131,6 +131,9 @@ pub struct Explanation {
 pub fn explain(curve: &dyn HardnessAfterTemper, request: &ExplainRequest) -> Result<Explanation> {
     positive("reading", request.reading.value(), "HRC")?;
     positive("planned_hrc", request.planned_hrc, "HRC")?;
+    if let Some(quenched) = request.as_quenched_hrc {
+        positive("as_quenched_hrc", quenched, "HRC")?;
+    }
     if let Some((low, high)) = request.place_delta_c.filter(|(low, high)| !(low.is_finite() && high >= low)) {
         let why = format!("is no range up to {high} °C");
         return Err(invalid("place_delta_c", low, "°C", &why, "Give (coolest, hottest) against the display"));

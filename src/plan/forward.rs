@@ -63,7 +63,7 @@ impl<'a> Forward<'a> {
     /// What the curve has to say about a hold, as sentences.
     pub(super) fn cautions(&self, temperature_c: f64, hours: f64, c: f64) -> Vec<String> {
         let said = self.curve.cautions(Temperature::from_celsius(temperature_c), HoldTime::from_hours(hours), c);
-        said.into_iter().map(Into::into).collect()
+        self.conditioning.caution().cloned().into_iter().chain(said).map(Into::into).collect()
     }
 
     /// What was assumed on the way.

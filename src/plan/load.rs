@@ -120,7 +120,7 @@ pub fn common_window(load: &[(&dyn HardnessAfterTemper, Request)]) -> Result<Com
         |of: &dyn Fn(&Part<'_>) -> Vec<Window>| parts.iter().map(of).reduce(|a, b| both(&a, &b)).unwrap_or_default();
     let window = widest(&intersected(&|part| part.windows.clone()));
     let sure_window = widest(&intersected(&|part| part.sure.clone()));
-    let celsius = aim(&parts, window)?;
+    let celsius = aim(&parts, window)?.ok_or_else(|| no_compromise(&parts))?;
     let mut made = Vec::with_capacity(parts.len());
     for part in &parts {
         let (p_inside, _, hrc) = part.standing(celsius, Fineness::Answer)?;
@@ -143,8 +143,20 @@ pub fn common_window(load: &[(&dyn HardnessAfterTemper, Request)]) -> Result<Com
     })
 }
 
-/// Where the smallest chance is largest; among equal chances, where the farthest is nearest to its middle.
-fn aim(parts: &[Part<'_>], window: Option<Window>) -> Result<f64> {
+/// Why no temperature serves, not even as a compromise.
+fn no_compromise(parts: &[Part<'_>]) -> Error {
+    let needs: Vec<String> = parts.iter().map(Part::needs).collect();
+    Error::NoAnswer {
+        model: "plan.common_window".into(),
+        asked: "one temperature for this load".into(),
+        why: format!("none: {}; between them no temperature lies in the tables of all", needs.join(", ")).into(),
+        hint: "Temper them apart, or change a target".into(),
+    }
+}
+
+/// Where the smallest chance is largest; among equal chances, where the farthest is nearest to its middle. Nothing where
+/// the steels' tables share no temperature between what they need.
+fn aim(parts: &[Part<'_>], window: Option<Window>) -> Result<Option<f64>> {
     const STEPS: usize = 60;
     let all = || parts.iter().flat_map(|part| &part.windows);
     let (mut low, mut high) = window.map_or_else(
@@ -158,7 +170,11 @@ fn aim(parts: &[Part<'_>], window: Option<Window>) -> Result<f64> {
     let score = |celsius: f64| -> Result<f64> {
         let (mut chance, mut miss) = (1.0f64, 0.0f64);
         for part in parts {
-            let (p, far, _) = part.standing(celsius, Fineness::Search)?;
+            let (p, far, _) = match part.standing(celsius, Fineness::Search) {
+                // Off a table there is no compromise.
+                Err(Error::OutOfRange { .. }) => return Ok(f64::NEG_INFINITY),
+                known => known?,
+            };
             chance = chance.min(p);
             miss = miss.max(far);
         }
@@ -175,9 +191,13 @@ fn aim(parts: &[Part<'_>], window: Option<Window>) -> Result<f64> {
                 best = (celsius, there);
             }
         }
+        if best.1 == f64::NEG_INFINITY {
+            return Ok(None);
+        }
         (low, high) = ((best.0 - step).max(low), (best.0 + step).min(high));
     }
-    Ok((0.5 * (low + high)).round())
+    let celsius = (0.5 * (low + high)).round();
+    Ok((score(celsius)? > f64::NEG_INFINITY).then_some(celsius))
 }
 
 fn advice(

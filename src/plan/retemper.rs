@@ -179,7 +179,7 @@ impl RetemperRequest {
 
     /// The unknowns that are left once the part itself was measured.
     pub(super) const fn known_part(&self) -> Unknowns {
-        Unknowns { u_curve_hrc: 0.0, u_batch_hrc: 0.0, ..self.unknowns }
+        Unknowns { u_curve_hrc: 0.0, u_batch_hrc: 0.0, batch_in_curve: false, ..self.unknowns }
     }
 }
 

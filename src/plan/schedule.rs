@@ -12,7 +12,7 @@ use super::sensitivity::{Base, Sensitivity, sensitivity};
 use super::spread::{Fineness, KNOWN, Outcome, outcome};
 use super::window::{Window, windows};
 use super::work::{assumptions, work};
-use crate::curve::{HardnessAfterTemper, Side};
+use crate::curve::{BELOW_THE_SCALE, HardnessAfterTemper, SCALE_FROM_HRC, Side};
 use crate::error::{Error, Result};
 use crate::estimate::Estimate;
 use crate::quantity::{HoldTime, Temperature};
@@ -307,6 +307,9 @@ fn schedule(forward: &Forward<'_>, request: &Request, hold: (f64, f64), window: 
     }
     cautions.extend(side.caution().map(str::to_owned));
     cautions.extend(forward.cautions(temperature_c, total_h, c));
+    if low < SCALE_FROM_HRC {
+        cautions.push(format!("the window reaches {BELOW_THE_SCALE}; ask for HRB or HV there"));
+    }
     let reach = request.unknowns.reach_delta_c();
     cautions.extend(request.bands.iter().filter_map(|band| band.says(temperature_c, reach)));
     if total_h < REACH_H.0 || total_h > REACH_H.1 {

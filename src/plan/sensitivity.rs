@@ -82,7 +82,7 @@ pub(super) fn sensitivity(hardness: Hardness<'_>, base: Base<'_>) -> Result<Vec<
         "an oven even to ±1 °C".to_owned(),
         "what a better oven buys".to_owned(),
     )?);
-    let coupons = Unknowns { u_curve_hrc: OWN_COUPONS_U_HRC, u_batch_hrc: 0.0, ..base.unknowns };
+    let coupons = Unknowns { u_curve_hrc: OWN_COUPONS_U_HRC, u_batch_hrc: 0.0, batch_in_curve: false, ..base.unknowns };
     let known = base.unknowns.u_curve_hrc.hypot(base.unknowns.u_batch_hrc);
     if known > OWN_COUPONS_U_HRC {
         rows.push(changed(

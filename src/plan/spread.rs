@@ -49,6 +49,8 @@ pub struct Unknowns {
     pub u_curve_hrc: f64,
     /// Standard deviation between batches of the steel; HRC.
     pub u_batch_hrc: f64,
+    /// Whether the curve's uncertainty has that between batches in it.
+    pub batch_in_curve: bool,
     /// How well temperature and time of one cycle are known.
     pub hold: HoldSpread,
 }
@@ -57,7 +59,12 @@ impl Unknowns {
     /// A curve's own uncertainties, and the usual assumptions about oven and timer.
     #[must_use]
     pub fn of(curve: &dyn HardnessAfterTemper) -> Self {
-        Self { u_curve_hrc: curve.u_level(), u_batch_hrc: curve.u_batch(), hold: HoldSpread::default() }
+        Self {
+            u_curve_hrc: curve.u_level(),
+            u_batch_hrc: curve.u_batch(),
+            batch_in_curve: curve.has_batch_in_level(),
+            hold: HoldSpread::default(),
+        }
     }
 
     /// The same for a curve that knows some tempers better than others: its uncertainty where it gives this hardness.
@@ -101,11 +108,15 @@ impl Unknowns {
     /// The widths as a sentence.
     #[must_use]
     pub fn text(&self) -> String {
+        let batch = if self.batch_in_curve {
+            "batches inside it".to_owned()
+        } else {
+            format!("batch u = {:.2} HRC", self.u_batch_hrc)
+        };
         format!(
-            "curve u = {:.2} HRC, batch u = {:.2} HRC, place in the oven ±{} °C, sensor ±{} °C, controller ±{} °C, \
+            "curve u = {:.2} HRC, {batch}, place in the oven ±{} °C, sensor ±{} °C, controller ±{} °C, \
              time ±{:.0} min a cycle (the ± are flat); assumptions unless you gave them",
             self.u_curve_hrc,
-            self.u_batch_hrc,
             self.hold.position_delta_c,
             self.hold.sensor_delta_c,
             self.hold.controller_delta_c,
@@ -330,7 +341,8 @@ mod tests {
     #[test]
     fn straight_line_in_closed_form() {
         let line = |t: f64, _: f64, _: f64, _: f64| Ok(70.0 - 0.05 * t);
-        let unknowns = Unknowns { u_curve_hrc: 0.5, u_batch_hrc: 0.5, hold: HoldSpread::default() };
+        let unknowns =
+            Unknowns { u_curve_hrc: 0.5, u_batch_hrc: 0.5, batch_in_curve: false, hold: HoldSpread::default() };
         let normal = [("curve", 0.5), ("batch", 0.5)];
         let c = (ConstantBelief::Fixed(20.0), &KNOWN[..]);
         let made = outcome(&line, (200.0, 2.0, 1), &unknowns, c, &normal, Fineness::Answer).unwrap();

@@ -66,7 +66,7 @@ pub(super) fn assumptions(curve: &dyn HardnessAfterTemper, forward: &Forward<'_>
     let mut made = vec![format!("curve: {}", curve.name()), request.unknowns.text()];
     let total = request.time.hours() * f64::from(request.cycles);
     if total == curve.reference_hold().hours() {
-        made.push(format!("at {total} h, the curve's own hold, C drops out"));
+        made.push(curve.without_constant().into_owned());
     } else {
         made.push(request.c.text());
     }

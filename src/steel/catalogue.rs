@@ -4,7 +4,7 @@ use std::sync::{Arc, OnceLock};
 
 use serde::Deserialize;
 
-use super::curves::{SteelCurve, curves_of};
+use super::curves::{SteelCurve, told_of};
 use super::hazard::{self, Hazard};
 use super::names::{close, folded, without_body};
 use super::table::read;
@@ -16,6 +16,7 @@ use crate::error::{Error, Result};
 #[derive(Debug, Clone)]
 pub struct Steel {
     pub(super) row: Row,
+    hardened: Option<AsQuenched>,
     curves: Vec<SteelCurve>,
     hazards: Vec<Hazard>,
 }
@@ -55,11 +56,62 @@ impl Row {
         self.si + self.mn + self.cr + self.mo + self.v + self.w + self.ni
     }
 
-    pub(super) fn as_quenched(&self) -> Option<AsQuenched> {
-        let (low, high) = (self.as_quenched_low?, self.as_quenched_high?);
-        // A printed range as a flat distribution, never narrower than what two batches differ by.
-        Some(AsQuenched { hrc: 0.5 * (low + high), u: ((high - low) / 12f64.sqrt()).max(0.5) })
+    /// The usual as-quenched hardness, HRC from and to.
+    pub(super) fn as_quenched_range(&self) -> Option<(f64, f64)> {
+        Some((self.as_quenched_low?, self.as_quenched_high?))
     }
+
+    /// Whether a hardening temperature is a usual one of this steel, as far as both are known.
+    pub(super) fn is_hardened_from(&self, celsius: Option<(f64, f64)>) -> bool {
+        match (celsius, self.austenitize_c_min, self.austenitize_c_max) {
+            (Some((low, high)), Some(from), Some(to)) => low <= to + NEAR_DELTA_C && from <= high + NEAR_DELTA_C,
+            _ => true,
+        }
+    }
+
+    /// Whether composition and hardening were not read in print.
+    pub(super) fn is_from_memory(&self) -> bool {
+        self.how == "memory"
+    }
+
+    fn composition(&self) -> Vec<(String, f64)> {
+        let main = [
+            ("C", self.c),
+            ("Si", self.si),
+            ("Mn", self.mn),
+            ("Cr", self.cr),
+            ("Mo", self.mo),
+            ("V", self.v),
+            ("W", self.w),
+            ("Ni", self.ni),
+        ];
+        let other = self.other.split_once(' ').and_then(|(name, value)| Some((name.to_owned(), value.parse().ok()?)));
+        main.iter()
+            .filter(|(_, value)| *value > 0.0)
+            .map(|(name, value)| ((*name).to_owned(), *value))
+            .chain(other)
+            .collect()
+    }
+
+    fn by_composition(&self) -> Result<CompositionSteel> {
+        let composition = self.composition();
+        let borrowed: Vec<(&str, f64)> = composition.iter().map(|(symbol, p)| (symbol.as_str(), *p)).collect();
+        Ok(CompositionSteel::new(&borrowed)?.named(format!("{} by its nominal composition", self.steel)))
+    }
+
+    /// The as-quenched hardness that its carbon lets expect, where the composition model answers for it.
+    pub(super) fn expected_by_composition(&self) -> Option<AsQuenched> {
+        self.by_composition().ok().map(|made| made.expected_as_quenched())
+    }
+}
+
+/// How far a hardening temperature may lie outside a printed range and still be meant by it, °C.
+const NEAR_DELTA_C: f64 = 15.0;
+
+/// What answers for a steel.
+enum Answerer<'a> {
+    Table(&'a SteelCurve),
+    Model(Arc<CompositionSteel>),
 }
 
 impl Steel {
@@ -84,23 +136,7 @@ impl Steel {
     /// Nominal composition: element and weight per cent; elements not added are left out.
     #[must_use]
     pub fn composition(&self) -> Vec<(String, f64)> {
-        let row = &self.row;
-        let main = [
-            ("C", row.c),
-            ("Si", row.si),
-            ("Mn", row.mn),
-            ("Cr", row.cr),
-            ("Mo", row.mo),
-            ("V", row.v),
-            ("W", row.w),
-            ("Ni", row.ni),
-        ];
-        let other = row.other.split_once(' ').and_then(|(name, value)| Some((name.to_owned(), value.parse().ok()?)));
-        main.iter()
-            .filter(|(_, value)| *value > 0.0)
-            .map(|(name, value)| ((*name).to_owned(), *value))
-            .chain(other)
-            .collect()
+        self.row.composition()
     }
 
     /// The composition as a standard or a maker prints it.
@@ -121,10 +157,11 @@ impl Steel {
         &self.row.quench
     }
 
-    /// The as-quenched hardness to be expected.
+    /// What full hardening of it gives: the one band by which plans and judgements say whether a part hardened. It is the
+    /// usual range, widened to what sources read of the steel; without one, what was read, or what its carbon lets expect.
     #[must_use]
-    pub fn as_quenched(&self) -> Option<AsQuenched> {
-        self.row.as_quenched()
+    pub const fn as_quenched(&self) -> Option<AsQuenched> {
+        self.hardened
     }
 
     /// The usual tempering temperatures, °C.
@@ -165,10 +202,13 @@ impl Steel {
         &self.curves
     }
 
-    /// Every source used: composition, then curves.
+    /// Every source used: composition, then curves; and what the composition model was fitted to, where it answers.
     #[must_use]
     pub fn sources(&self) -> Vec<String> {
         let mut all = vec![self.composition_source()];
+        if let Ok(Answerer::Model(model)) = self.answerer() {
+            all.extend(model.sources().iter().cloned());
+        }
         for curve in &self.curves {
             if !all.contains(&curve.source) {
                 all.push(curve.source.clone());
@@ -201,23 +241,53 @@ impl Steel {
     /// # Errors
     /// As [`CompositionSteel::new`]: stainless, high-speed and other steels far from the measured ones are refused.
     pub fn by_composition(&self) -> Result<CompositionSteel> {
-        let composition = self.composition();
-        let borrowed: Vec<(&str, f64)> = composition.iter().map(|(symbol, p)| (symbol.as_str(), *p)).collect();
-        Ok(CompositionSteel::new(&borrowed)?.named(format!("{} by its nominal composition", self.name())))
+        let made = self.row.by_composition()?;
+        Ok(match self.hardened {
+            Some(band) => made.with_hardened(band),
+            None => made,
+        })
     }
 
-    /// What answers for the steel: its default curve, or its composition where it has none.
+    /// What answers: the default curve, but for a curve of measured rows that misses its own rows by more than the
+    /// composition model, which knows those rows too, misses the hardness of a steel it has not seen.
+    fn answerer(&self) -> Result<Answerer<'_>> {
+        let curve = match (self.default_curve(), self.by_composition()) {
+            (Err(no_curve), Err(why)) => return Err(no_curve.because(&why)),
+            (Err(_), Ok(model)) => return Ok(Answerer::Model(Arc::new(model))),
+            (Ok(curve), Ok(model)) if curve.fit.is_some() && curve.curve.u_level() > model.u_level() => {
+                let remark = format!(
+                    "its measured curve ({}) misses its own rows by {:.1} HRC (one standard deviation), more than the \
+                     composition model's {:.1}: the model answers",
+                    curve.source,
+                    curve.curve.u_level(),
+                    model.u_level()
+                );
+                return Ok(Answerer::Model(Arc::new(model.remarking(remark))));
+            }
+            (Ok(curve), _) => curve,
+        };
+        Ok(Answerer::Table(curve))
+    }
+
+    /// What answers for the steel, in a word: "table", "composition" or "nothing".
+    #[must_use]
+    pub fn answers_from(&self) -> &'static str {
+        match self.answerer() {
+            Ok(Answerer::Table(_)) => "table",
+            Ok(Answerer::Model(_)) => "composition",
+            Err(_) => "nothing",
+        }
+    }
+
+    /// What answers for the steel: its default curve; its composition where it has none, or none as good.
     ///
     /// # Errors
     /// [`Error::NotDetermined`] for a steel without a curve whose composition gives no answer either.
     pub fn answering(&self) -> Result<Arc<dyn HardnessAfterTemper>> {
-        match self.default_curve() {
-            Ok(curve) => Ok(Arc::<TemperingCurve>::clone(&curve.curve)),
-            Err(no_curve) => match self.by_composition() {
-                Ok(made) => Ok(Arc::new(made)),
-                Err(why) => Err(no_curve.because(&why)),
-            },
-        }
+        Ok(match self.answerer()? {
+            Answerer::Table(curve) => Arc::<TemperingCurve>::clone(&curve.curve),
+            Answerer::Model(made) => made,
+        })
     }
 
     /// The curve whose source contains `source` and whose hardening temperature is `austenitize_c`; an argument left
@@ -258,12 +328,13 @@ pub fn steels() -> Result<&'static [Arc<Steel>]> {
     ALL.get_or_init(|| {
         let (_, rows) = read::<Row>("steels_composition_2026.csv")?;
         let hazards = hazard::hazards()?;
-        let mut curves = curves_of(&rows)?;
+        let mut told = told_of(&rows)?;
         Ok(rows
             .into_iter()
             .map(|row| {
                 let hazards = hazards.iter().filter(|hazard| hazard.is_for(&row.steel, &row.group)).cloned().collect();
-                Arc::new(Steel { curves: curves.remove(&row.steel).unwrap_or_default(), hazards, row })
+                let curves = told.curves.remove(&row.steel).unwrap_or_default();
+                Arc::new(Steel { hardened: told.hardened.get(&row.steel).copied(), curves, hazards, row })
             })
             .collect())
     })

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use serde::Deserialize;
 
 use super::catalogue::Row;
+use super::spread::{spread_over_sources, usual_spread};
 use super::table::read;
 use crate::curve::{AsQuenched, HardnessAfterTemper, MasterFit, MeasuredTemper, TemperingCurve, fit_master};
 use crate::error::Result;
@@ -34,6 +35,8 @@ pub struct SteelCurve {
     pub fit: Option<MasterFit>,
     /// The doubt that the source's trust leaves, if any.
     pub doubt: Option<String>,
+    /// What else to know of the points and where they come from; empty where there is nothing.
+    pub remark: String,
 }
 
 impl SteelCurve {
@@ -90,7 +93,28 @@ struct Printed {
     hrc: f64,
     source: String,
     how: String,
+    note: String,
     doubt: String,
+}
+
+impl Measured {
+    /// Whether the row is of this steel, whose name the papers spell their own way.
+    fn is_of(&self, steel: &Row) -> bool {
+        let short = self.steel.trim_start_matches("AISI-SAE ").replace("%C - plain carbon steel", " % C plain carbon");
+        steel.steel == if short == "E52100" { "52100" } else { &*short }
+    }
+}
+
+impl Printed {
+    /// Read straight from the quench by a source that nothing speaks against, after a hardening that is usual for the steel.
+    fn is_usual_quench(&self, steel: &Row) -> bool {
+        self.steel == steel.steel
+            && self.temper_c.is_none()
+            && self.n_tempers == "0"
+            && self.doubt.is_empty()
+            && !self.note.starts_with("MINIMUM")
+            && steel.is_hardened_from(range(&self.austenitize_c))
+    }
 }
 
 /// Alloying beyond which the plain-carbon line of C says nothing, weight per cent.
@@ -116,20 +140,29 @@ fn believed(carbon: f64, alloying: f64) -> Option<ConstantBelief> {
     Some(ConstantBelief::Normal { c, u })
 }
 
-/// All curves by steel, each list with its default first.
-pub(super) fn curves_of(steels: &[Row]) -> Result<HashMap<String, Vec<SteelCurve>>> {
+/// What sources say of the steels.
+pub(super) struct Told {
+    /// All curves by steel, each list with its default first.
+    pub curves: HashMap<String, Vec<SteelCurve>>,
+    /// What full hardening of a steel gives.
+    pub hardened: HashMap<String, AsQuenched>,
+}
+
+/// Curves and as-quenched hardness of all steels.
+pub(super) fn told_of(steels: &[Row]) -> Result<Told> {
+    let (_, sheets) = read::<Printed>("temper_printed_sheets_2026.csv")?;
+    let (_, heats) = read::<Measured>("temper_measured_1945_2010.csv")?;
+    let hardened = bands_of(steels, &sheets, &heats);
     let mut made: HashMap<String, Vec<SteelCurve>> = HashMap::new();
-    for curve in printed(steels)? {
+    for curve in printed(steels, sheets, &hardened)?.into_iter().chain(measured(steels, heats, &hardened)?) {
         made.entry(curve.0).or_default().push(curve.1);
     }
-    for curve in measured(steels)? {
-        made.entry(curve.0).or_default().push(curve.1);
-    }
+    let usual = usual_spread(&made);
     for curves in made.values_mut() {
         curves.sort_by_key(|curve| std::cmp::Reverse(curve.rank()));
-        spread_over_sources(curves)?;
+        spread_over_sources(curves, usual)?;
     }
-    Ok(made)
+    Ok(Told { curves: made, hardened })
 }
 
 /// Groups in the order of first appearance.
@@ -145,8 +178,11 @@ fn grouped<T>(rows: Vec<T>, key: impl Fn(&T) -> String) -> Vec<Vec<T>> {
     groups.into_iter().map(|(_, rows)| rows).collect()
 }
 
-fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
-    let (_, rows) = read::<Printed>("temper_printed_sheets_2026.csv")?;
+fn printed(
+    steels: &[Row],
+    rows: Vec<Printed>,
+    hardened: &HashMap<String, AsQuenched>,
+) -> Result<Vec<(String, SteelCurve)>> {
     let (quenched, tempered): (Vec<Printed>, Vec<Printed>) =
         rows.into_iter().filter(|row| !row.doubt.starts_with("misprint")).partition(|row| row.temper_c.is_none());
     let mut made = Vec::new();
@@ -171,7 +207,14 @@ fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
                 && row.grade == first.grade
                 && row.austenitize_c == first.austenitize_c
         });
-        let as_quenched = own.map(|row| AsQuenched { hrc: row.hrc, u: 0.5 }).or_else(|| steel.as_quenched());
+        let usual = steel.is_hardened_from(range(&first.austenitize_c));
+        let band = hardened.get(&steel.steel).copied();
+        let as_quenched = match (own, band) {
+            // The sheet's own value; what other bars of the steel differ by is as much as all that is known of it.
+            (Some(row), Some(band)) => Some(AsQuenched { hrc: row.hrc, u: band.u }),
+            (Some(row), None) => Some(AsQuenched::between(row.hrc, row.hrc)),
+            (None, band) => band,
+        };
         let mut curve = TemperingCurve::new(&x, &y)?
             .named(format!("{} ({})", steel.steel, first.source))
             .held(hold)?
@@ -184,6 +227,9 @@ fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
         }
         if let Some(expected) = as_quenched {
             curve = curve.with_as_quenched(expected.hrc, expected.u)?;
+        }
+        if let Some(band) = band.filter(|_| usual) {
+            curve = curve.with_hardened(band);
         }
         let origin = if first.how == "memory" { Origin::FromMemory } else { Origin::Printed };
         if origin == Origin::FromMemory {
@@ -205,20 +251,22 @@ fn printed(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
                 points: points.iter().map(|(celsius, hrc)| (*celsius, hold.hours(), *hrc)).collect(),
                 fit: None,
                 doubt,
+                remark: first.note.clone(),
             },
         ));
     }
     Ok(made)
 }
 
-fn measured(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
-    let (_, rows) = read::<Measured>("temper_measured_1945_2010.csv")?;
+fn measured(
+    steels: &[Row],
+    rows: Vec<Measured>,
+    hardened: &HashMap<String, AsQuenched>,
+) -> Result<Vec<(String, SteelCurve)>> {
     let mut made = Vec::new();
     for group in grouped(rows, |row| format!("{}|{}|{}|{}|{}", row.source, row.steel, row.c, row.mn, row.s)) {
         let Some(first) = group.first() else { continue };
-        let short = first.steel.trim_start_matches("AISI-SAE ").replace("%C - plain carbon steel", " % C plain carbon");
-        let short = if short == "E52100" { "52100" } else { &short };
-        let Some(steel) = steels.iter().find(|row| row.steel == short) else { continue };
+        let Some(steel) = steels.iter().find(|row| first.is_of(row)) else { continue };
         let good: Vec<MeasuredTemper> = group
             .iter()
             .filter(|row| row.doubt.is_empty() && !(first.source.starts_with("Penha") && row.time_s < FURNACE_TIME_S))
@@ -235,10 +283,14 @@ fn measured(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
             Err(_) => (one_hold(&name, &good)?.with_constant(prior)?, None),
         };
         curve = curve.from_source(format!("{}; open data set, CC BY 4.0", first.source));
-        if let Some(initial) = first.initial_hrc {
-            curve = curve.with_as_quenched(initial, 0.5)?;
-        } else if let Some(expected) = steel.as_quenched() {
+        let band = hardened.get(&steel.steel).copied();
+        let own = first.initial_hrc.map(|initial| AsQuenched::between(initial, initial));
+        // A band that rests on carbon alone judges a hardening; it is no hardness that these rows began from.
+        if let Some(expected) = own.or_else(|| band.filter(|_| steel.as_quenched_range().is_some())) {
             curve = curve.with_as_quenched(expected.hrc, expected.u)?;
+        }
+        if let Some(band) = band {
+            curve = curve.with_hardened(band);
         }
         if first.source.starts_with("Penha") {
             curve = curve.noting(
@@ -255,12 +307,51 @@ fn measured(steels: &[Row]) -> Result<Vec<(String, SteelCurve)>> {
                 austenitize_c: None,
                 cycles: Some(1),
                 points: good.iter().map(|row| (row.temperature.celsius(), row.time.hours(), row.hrc)).collect(),
+                remark: fit.as_ref().map_or(String::new(), |_| knots_of(&good)),
                 fit,
                 doubt: None,
             },
         ));
     }
     Ok(made)
+}
+
+/// What full hardening of each steel gives: its usual range, wide enough for what sources read of it; for a steel without
+/// a range what was read, or what its carbon lets expect.
+fn bands_of(steels: &[Row], printed: &[Printed], measured: &[Measured]) -> HashMap<String, AsQuenched> {
+    let band = |steel: &Row| {
+        let sheets = printed.iter().filter(|row| row.is_usual_quench(steel)).map(|row| row.hrc);
+        let heats = measured.iter().filter(|row| row.is_of(steel)).filter_map(|row| row.initial_hrc);
+        let (low, high) = sheets
+            .chain(heats)
+            .map(|hrc| (hrc, hrc))
+            .chain(steel.as_quenched_range())
+            .reduce(|all, one| (all.0.min(one.0), all.1.max(one.1)))?;
+        let made = AsQuenched::between(low, high);
+        // A range from memory is no surer than what the model says of the carbon.
+        let model = if steel.is_from_memory() { steel.expected_by_composition() } else { None };
+        Some(AsQuenched { u: model.map_or(made.u, |model| made.u.max(model.u)), ..made })
+    };
+    let found = steels.iter().filter_map(|steel| {
+        band(steel).or_else(|| steel.expected_by_composition()).map(|band| (steel.steel.clone(), band))
+    });
+    found.collect()
+}
+
+/// What the points of a fitted curve are, since no source prints them.
+fn knots_of(rows: &[MeasuredTemper]) -> String {
+    let hours = rows.iter().map(|row| row.time.hours());
+    let (short, long) = (hours.clone().fold(f64::INFINITY, f64::min), hours.fold(0.0, f64::max));
+    let shown = |hours: f64| {
+        if hours < 1.0 { format!("{:.0} min", 60.0 * hours) } else { format!("{hours:.0} h") }
+    };
+    format!(
+        "its points are knots of a curve through {} measured rows of {} to {}, worked out at two hours: none of them was \
+         measured or printed as it stands",
+        rows.len(),
+        shown(short),
+        shown(long)
+    )
 }
 
 /// A curve of coupons that all had one hold: the rows as they are.
@@ -288,57 +379,4 @@ fn range(text: &str) -> Option<(f64, f64)> {
     let mut ends = text.split('-').map(|end| end.trim().parse::<f64>().ok());
     let low = ends.next()??;
     Some((low, ends.next().flatten().unwrap_or(low)))
-}
-
-/// Gives every curve the spread between the sources of its steel, where two or more of one hardening temperature overlap:
-/// the root mean square of half the differences to the others over the temperatures they share.
-fn spread_over_sources(curves: &mut [SteelCurve]) -> Result<()> {
-    let others: Vec<SteelCurve> = curves.to_vec();
-    for (index, curve) in curves.iter_mut().enumerate() {
-        let mut squares = Vec::new();
-        let mut count = 0;
-        for (_, other) in others.iter().enumerate().filter(|(i, other)| *i != index && comparable(curve, other)) {
-            let before = squares.len();
-            for &(celsius, hours, hrc) in &curve.points {
-                let there = other.curve.hardness_with(
-                    Temperature::from_celsius(celsius),
-                    if other.fit.is_some() { HoldTime::from_hours(hours) } else { other.curve.reference_hold() },
-                    other.curve.constant().unwrap_or(UNKNOWN_STEEL).middle(),
-                );
-                if let Ok(there) = there {
-                    // Two draws of one population differ by √2 of its standard deviation.
-                    squares.push(0.5 * (hrc - there).powi(2));
-                }
-            }
-            count += usize::from(squares.len() > before);
-        }
-        if squares.len() < 3 {
-            continue;
-        }
-        let spread = (squares.iter().sum::<f64>() / squares.len() as f64).sqrt();
-        let own = curve.curve.u_level();
-        let found = format!(
-            "{} sources of this steel differ by {spread:.1} HRC (one standard deviation, {} common temperatures){}",
-            count + 1,
-            squares.len(),
-            if own > spread {
-                format!("; used is the larger {own:.1}: {}", curve.curve.u_level_found())
-            } else {
-                String::new()
-            }
-        );
-        curve.curve = Arc::new((*curve.curve).clone().with_u_level(own.max(spread), found)?);
-    }
-    Ok(())
-}
-
-fn comparable(a: &SteelCurve, b: &SteelCurve) -> bool {
-    let near = match (a.austenitize_c, b.austenitize_c) {
-        (Some(a), Some(b)) => a.0 <= b.1 + 15.0 && b.0 <= a.1 + 15.0,
-        _ => true,
-    };
-    near && a.doubt.is_none()
-        && b.doubt.is_none()
-        && b.origin != Origin::FromMemory
-        && (a.fit.is_none() || b.fit.is_some())
 }

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::quenched::{HODGE_OREHOSKI, QuenchedTable, as_quenched_hardness};
 use super::tempered::CompositionSteel;
-use crate::curve::AsQuenched;
+use crate::curve::{AsQuenched, Hardening};
 use crate::error::{Error, Result};
 use crate::record::{ModelRecord, Origin, Scatter, Source, ValidRange};
 
@@ -40,29 +40,6 @@ pub static JUDGE_HARDENING: ModelRecord = ModelRecord {
     ],
     not_for: "case-hardened or decarburised skins, and steel whose carbon is largely undissolved",
 };
-
-/// The three answers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub enum Hardening {
-    /// The reading is what full hardening gives.
-    Worked,
-    /// The reading is below what full hardening gives.
-    Failed,
-    /// The reading's own error does not let tell.
-    NotDecided,
-}
-
-impl Hardening {
-    /// As it is said.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Worked => "hardened",
-            Self::Failed => "not hardened",
-            Self::NotDecided => "not decided",
-        }
-    }
-}
 
 /// The judgement and what it rests on.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -134,26 +111,9 @@ pub fn judge_hardening(
             });
         }
     }
-    let lowest_hrc = expected.hrc - 2.0 * expected.u;
-    let verdict = if reading_hrc - 2.0 * u >= lowest_hrc {
-        Hardening::Worked
-    } else if reading_hrc + 2.0 * u < lowest_hrc {
-        Hardening::Failed
-    } else {
-        Hardening::NotDecided
-    };
+    let (lowest_hrc, verdict, why) =
+        (expected.lowest(), expected.verdict(reading_hrc, u), expected.why(reading_hrc, u));
     let martensite = carbon_percent.and_then(|carbon| martensite_share(carbon, reading_hrc));
-    let band = format!(
-        "{:.1} HRC is expected of full hardening and {lowest_hrc:.1} is its lowest (two standard uncertainties)",
-        expected.hrc
-    );
-    let why = match verdict {
-        Hardening::Worked => format!("{reading_hrc} ± {:.1} HRC lies in it: {band}", 2.0 * u),
-        Hardening::Failed => format!("{reading_hrc} ± {:.1} HRC lies below it: {band}", 2.0 * u),
-        Hardening::NotDecided => {
-            format!("{reading_hrc} ± {:.1} HRC lies across its lower end: {band}", 2.0 * u)
-        }
-    };
     let mut cautions = Vec::new();
     if let Some(share) = martensite.filter(|_| verdict != Hardening::Worked) {
         cautions.push(format!(
@@ -175,7 +135,7 @@ pub fn judge_hardening(
                 .to_owned(),
         );
     }
-    if reading_hrc - 2.0 * u > expected.hrc + 2.0 * expected.u {
+    if expected.is_exceeded_by(reading_hrc, u) {
         cautions.push("higher than such steel gets: check the tester on a block, and which steel it is".to_owned());
     }
     if verdict == Hardening::NotDecided {

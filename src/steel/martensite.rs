@@ -166,7 +166,18 @@ pub fn martensite_start(composition: &[(&str, f64)], source: &str) -> Result<f64
         });
     }
     for range in formula.record.ranges {
-        formula.record.check(range.argument, content(range.argument).unwrap_or(0.0_f64.max(range.low)))?;
+        let value = content(range.argument).unwrap_or(0.0_f64.max(range.low));
+        formula.record.check(range.argument, value).map_err(|error| {
+            let reach = FORMULAS
+                .iter()
+                .filter(|other| other.record.range(range.argument).is_none_or(|range| range.contains(value)));
+            let others: Vec<&str> = reach.map(name).collect();
+            error.advising(if others.is_empty() {
+                "No formula here reaches so far: a dilatometer, or the maker's sheet, would tell".to_owned()
+            } else {
+                format!("Formulas that go so far: source=\"{}\"", others.join("\" or \""))
+            })
+        })?;
     }
     Ok(formula.constant
         + formula.weights.iter().map(|(element, weight)| weight * content(element).unwrap_or(0.0)).sum::<f64>())

@@ -9,16 +9,18 @@ mod judge;
 mod martensite;
 mod names;
 mod quenched;
+mod spread;
 mod table;
 mod tempered;
 mod toughness;
 
+pub use crate::curve::Hardening;
 pub use catalogue::{Steel, steel, steels};
 pub use colour::{COLOURS_DEPEND_ON, TemperColour, temper_colours};
 pub use curves::SteelCurve;
 pub use family::{families, hazards_of_composition};
 pub use hazard::{Hazard, hazards};
-pub use judge::{Hardening, HardeningJudgement, JUDGE_HARDENING, expected_from_carbon, judge_hardening};
+pub use judge::{HardeningJudgement, JUDGE_HARDENING, expected_from_carbon, judge_hardening};
 pub use martensite::{ANDREWS_LINEAR, CAPDEVILA, FORMULAS, STEVEN_HAYNES, StartFormula, martensite_start};
 pub use quenched::{
     ASTM_A255, AsQuenchedHardness, HODGE_OREHOSKI, QuenchedTable, as_quenched_hardness, as_quenched_hardness_estimate,

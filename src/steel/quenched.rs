@@ -135,8 +135,10 @@ fn rows() -> Result<&'static [Row]> {
 /// ```
 pub fn as_quenched_hardness(carbon_percent: f64, martensite: f64, table: QuenchedTable) -> Result<f64> {
     let record = table.record();
-    record.check("carbon_percent", carbon_percent)?;
-    record.check("martensite", martensite)?;
+    record.check("carbon_percent", carbon_percent).map_err(|error| error.advising(BEYOND_THE_TABLE))?;
+    record
+        .check("martensite", martensite)
+        .map_err(|error| error.advising("A share, not per cent: 0.99; or ask for out_of_range=\"nan\""))?;
     if carbon_percent.is_nan() || martensite.is_nan() {
         return Ok(f64::NAN);
     }
@@ -159,6 +161,10 @@ pub fn as_quenched_hardness(carbon_percent: f64, martensite: f64, table: Quenche
     let columns: Vec<(f64, f64)> = shares.iter().map(|&share| Ok((share, at_carbon(share)?))).collect::<Result<_>>()?;
     Ok(between(columns.into_iter(), percent))
 }
+
+/// What to do for a carbon that no table covers.
+const BEYOND_THE_TABLE: &str = "Beyond it ask the steel, Steel.as_quenched_hrc, or judge_hardening(reading_hrc, carbon), which \
+                                goes farther; or ask for out_of_range=\"nan\"";
 
 /// Straight lines between sorted points; NaN outside, with room for the rounding of a per cent.
 fn between(points: impl Iterator<Item = (f64, f64)>, x: f64) -> f64 {

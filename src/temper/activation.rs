@@ -3,7 +3,7 @@
 use super::equivalence::MOLAR_GAS_CONSTANT;
 use super::parameter::check_temperature;
 use crate::error::{Error, Result};
-use crate::quantity::{HoldTime, Temperature};
+use crate::quantity::{HoldTime, Temperature, ZERO_CELSIUS_K};
 use crate::record::{ModelRecord, Origin, Scatter, Source, check_finite};
 
 /// The record of the fixed-activation rule.
@@ -107,4 +107,69 @@ pub fn equivalent_time_activation(
         });
     }
     Ok(HoldTime::from_seconds(seconds))
+}
+
+/// The mean kinetic temperature: the flat one at which a process of one activation energy goes on as fast as it does on
+/// average over these temperatures, each for its share of the time (none: even shares).
+///
+/// T = (Q/R) / −ln(Σ w exp(−Q/(R Tᵢ)) / Σ w), T in K.
+///
+/// # Errors
+/// [`Error::InvalidValue`] for an energy or a weight that is not positive, for temperatures at or below absolute zero or
+/// not finite; [`Error::Refused`] for none of them, or as many weights as do not match.
+///
+/// ```
+/// let mkt = afterquench::temper::mean_kinetic_temperature(&[20.0, 25.0, 30.0], None, 83.144).unwrap();
+/// assert!((mkt.celsius() - 25.858).abs() < 1e-3);
+/// ```
+pub fn mean_kinetic_temperature(
+    temperature_c: &[f64],
+    weights: Option<&[f64]>,
+    activation_energy_kj_mol: f64,
+) -> Result<Temperature> {
+    let n = temperature_c.len();
+    if n == 0 || weights.is_some_and(|weights| weights.len() != n) {
+        return Err(Error::Refused {
+            what: "a mean kinetic temperature".into(),
+            why: format!("there are {n} temperatures and {} weights", weights.map_or(0, <[f64]>::len)).into(),
+            instead: "Give temperatures, and a weight for each or none at all".into(),
+        });
+    }
+    let invalid = |argument: &'static str, value: f64, unit: &'static str, why: &'static str| Error::InvalidValue {
+        model: ID.into(),
+        argument: argument.into(),
+        value,
+        unit: unit.into(),
+        why: why.into(),
+        failed: 1,
+        of: 1,
+        hint: "Give finite temperatures in °C, and positive weights and energies".into(),
+    };
+    if !(activation_energy_kj_mol > 0.0 && activation_energy_kj_mol.is_finite()) {
+        return Err(invalid(
+            "activation_energy_kj_mol",
+            activation_energy_kj_mol,
+            "kJ/mol",
+            "is not a positive energy",
+        ));
+    }
+    let scale = activation_energy_kj_mol * 1e3 / MOLAR_GAS_CONSTANT;
+    let hottest = temperature_c.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let top = Temperature::from_celsius(hottest).kelvin();
+    let (mut sum, mut all) = (0.0, 0.0);
+    for (index, &celsius) in temperature_c.iter().enumerate() {
+        let weight = weights.and_then(|weights| weights.get(index)).copied().unwrap_or(1.0);
+        if celsius.is_nan() {
+            return Err(invalid("temperature_c", celsius, "°C", "is no temperature"));
+        }
+        check_temperature(ID, "temperature_c", celsius)?;
+        if !(weight > 0.0 && weight.is_finite()) {
+            return Err(invalid("weights", weight, "", "is not positive"));
+        }
+        // Against the hottest one: the exponentials themselves vanish below room temperature.
+        sum += weight * (-scale * (Temperature::from_celsius(celsius).kelvin().recip() - top.recip())).exp();
+        all += weight;
+    }
+    let kelvin = (top.recip() - (sum / all).ln() / scale).recip();
+    Ok(Temperature::from_celsius(kelvin - ZERO_CELSIUS_K))
 }

@@ -30,6 +30,19 @@ const KEPT: usize = 400;
 /// The largest range of hold times that two-hour data speak for, h (common practice, no source).
 const NEAR_TWO_HOURS: (f64, f64) = (0.5, 8.0);
 
+/// Below this no data say that the parameter holds, °C (common practice, no source).
+const PARAMETER_FROM_C: f64 = 150.0;
+
+/// What must be said of a trade with a hold below it.
+fn below_the_parameter(celsius: f64, other_celsius: f64) -> Option<String> {
+    let lower = celsius.min(other_celsius);
+    (lower < PARAMETER_FROM_C).then(|| {
+        format!(
+            "{lower:.0} °C: below {PARAMETER_FROM_C} °C the parameter is not known to hold (common practice, no source)"
+        )
+    })
+}
+
 /// A working day's and night's hold: beyond it nobody tempers, h (common practice, no source).
 const PRACTICAL_HOURS: f64 = 24.0;
 
@@ -116,6 +129,9 @@ pub fn equivalent_time_estimate(
     )?;
     let (low, high) = made.interval(0.95)?;
     let mut made = made;
+    if let Some(said) = below_the_parameter(temperature.value, new_temperature.celsius()) {
+        made = made.assuming(said);
+    }
     if high > NEAR_TWO_HOURS.1 || low < NEAR_TWO_HOURS.0 {
         made = made.assuming(format!(
             "outside {} to {} h, where curves measured at {} h say little and not knowing C matters",
@@ -155,5 +171,9 @@ pub fn equivalent_temperature_estimate(
         belief,
         "°C",
     )?;
-    Ok(if time.value == new_time.hours() { made.assuming("at the same time the constant C drops out") } else { made })
+    if time.value == new_time.hours() {
+        return Ok(made.assuming("at the same time the constant C drops out"));
+    }
+    let said = below_the_parameter(temperature.value, made.value());
+    Ok(said.into_iter().fold(made, Estimate::assuming))
 }

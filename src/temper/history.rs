@@ -434,8 +434,27 @@ fn invalid(argument: &'static str, unit: &'static str, value: f64, why: &'static
 pub fn combine(holds: &[(Temperature, HoldTime)], mut start: History) -> Result<History> {
     for &(temperature, time) in holds {
         check_time(ID, "time_h", time.hours())?;
+        not_swapped(temperature, time)?;
         start.hold(temperature, time.hours() * 3600.0)?;
         start.mark(format!("{} °C for {} h", temperature.celsius(), time.hours()));
     }
     Ok(start)
+}
+
+/// Refuses a hold whose two numbers look like each other's: as many hours as an oven has degrees, at no tempering heat.
+fn not_swapped(temperature: Temperature, time: HoldTime) -> Result<()> {
+    const COLDEST_TEMPER_C: f64 = 60.0;
+    if temperature.celsius() < COLDEST_TEMPER_C && time.hours() > COLDEST_TEMPER_C {
+        return Err(Error::InvalidValue {
+            model: ID.into(),
+            argument: "time_h".into(),
+            value: time.hours(),
+            unit: "h".into(),
+            why: format!("at {} °C looks like a temperature in the time's place", temperature.celsius()).into(),
+            failed: 1,
+            of: 1,
+            hint: "A hold is (temperature_c, time_h), as in (200, 2): is it the other way round?".into(),
+        });
+    }
+    Ok(())
 }

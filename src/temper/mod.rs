@@ -10,7 +10,7 @@ mod models;
 mod parameter;
 mod trace;
 
-pub use activation::{FIXED_ACTIVATION, equivalent_time_activation};
+pub use activation::{FIXED_ACTIVATION, equivalent_time_activation, mean_kinetic_temperature};
 pub use constant::{
     CONSTANT_FROM_CARBON, ConstantBelief, ConstantFromCarbon, ConstantFromSeconds, ConstantToSeconds, UNKNOWN_STEEL,
     constant_from_carbon, constant_from_carbon_estimate,

@@ -29,6 +29,8 @@ class Case:
     hints: Mapping[str, Any] = field(default_factory=dict)
     refused: str | None = None
     says: str = ""
+    beside: bytes | None = None
+    joined: Mapping[str, Any] = field(default_factory=dict)
 
 
 def case(log: str | bytes, air: Any = None, *, kinds: str = "", silent: str = "", **known: Any) -> Case:
@@ -464,6 +466,28 @@ CASES: dict[str, list[Case]] = {
             seconds=T[:2],
             kinds="long layout",
             hints=TWO_CHANNELS,
+        ),
+    ],
+    # Each sensor has its own file and its own clock: what the clocks say is kept in a note, and an offset can be given.
+    "88": [
+        case(
+            "clock,T1_degc\n10:00:00,199.8\n10:00:10,199.9\n10:00:20,200.0\n",
+            [199.8, 199.9, 200.0, None],
+            part=[None, 200.1, 200.2, 200.3],
+            seconds=[0, 10, 20, 34],
+            kinds="clock offset",
+            says="no offset was given; it runs from 14.0 to 34.0 s; 2 readings were put to rows at most 4.000 s away",
+            beside=b"clock,T2_degc\n10:00:14,200.1\n10:00:24,200.2\n10:00:34,200.3\n",
+        ),
+        case(
+            "clock,T1_degc\n10:00:00,199.8\n10:00:10,199.9\n10:00:20,200.0\n",
+            [199.8, 199.9, 200.0],
+            part=[200.1, 200.2, 200.3],
+            seconds=T,
+            kinds="clock offset",
+            says="+34 s ahead, as given",
+            beside=b"clock,T2_degc\n10:00:34,200.1\n10:00:44,200.2\n10:00:54,200.3\n",
+            joined={"clock_ahead_s": {"part_side": 34}},
         ),
     ],
     "89": [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+import time
 
 import numpy as np
 import pytest
@@ -75,3 +76,62 @@ def test_dask_sends_public_functions_to_other_processes() -> None:
     assert pickle.loads(pickle.dumps(lazy)).compute(scheduler="sync") == pytest.approx(
         aq.temper_parameter(np.array([200.0, 210.0]), 2.0, c=20)
     )
+
+
+CURVE = aq.TemperingCurve([100, 200, 300], [65, 60, 55], 2.0)
+DATES = ["2031-01-01", "2031-02-01", "2031-03-01"]
+COUPONS = {
+    "coupon": list("abcd"),
+    "temper_degc": [180, 200, 220, 240],
+    "hold_h": [2] * 4,
+    "r1": [61.0, 60.0, 59.0, 58.0],
+}
+
+
+@pytest.mark.parametrize(
+    ("call", "names"),
+    [
+        (lambda: aq.explain_soft(57, aq.plan(CURVE, (59, 61)), as_quenched_hrc=np.nan), "as_quenched_hrc"),
+        (lambda: aq.explain_soft(57, aq.plan(CURVE, (59, 61)), u_measured=-1), "u_measured"),
+        (lambda: aq.explain_soft(57, aq.plan(CURVE, (59, 61)), u_measured=np.nan), "u_measured"),
+        (lambda: aq.fit_coupons(COUPONS, tester=aq.Estimate(5, 0.25, "HV")), "HV"),
+        (lambda: aq.fit_coupons({**COUPONS, "hold_h": [2, 2, 2, 1e9]}), "time_h"),
+        (lambda: aq.fit_coupons({**COUPONS, "temper_degc": [180, 200, 220, 2000]}), "temperature_c"),
+        (lambda: aq.monitor({"date": DATES, "value": [200, 201, 200]}, centre=np.nan), "centre"),
+        (lambda: aq.set_threads(5000), "threads"),
+        (lambda: aq.controller_settings(aq.OvenModel(600, 1800, 60), sensor_lag_s=np.nan), "sensor_lag_s"),
+        (lambda: aq.controller_settings(aq.OvenModel(600, 1800, 60), sensor_lag_s=-1), "sensor lag"),
+        (lambda: aq.identify_two_point(10, 1000), "dead time"),
+        (lambda: aq.step_metrics([0, 1, 2, 3], [0, np.nan, 0.9, 1]), "must rise"),
+        (lambda: aq.step_metrics([3, 2, 1], [0, 1, 1]), "must rise"),
+    ],
+)
+def test_what_a_hostile_reader_tried(call, names: str) -> None:
+    with pytest.raises(aq.AfterquenchError, match=names):
+        call()
+
+
+def test_a_compromise_keeps_to_the_tables_of_all() -> None:
+    """D2 for 60 HRC and M2 for 62 have no temperature in common: the one needs about 200 °C, the other 500 and more."""
+    found = aq.common_window([("D2", 60), ("M2", 62)])
+    assert found.low is None
+    assert str(found).startswith("no common temperature: D2")
+    assert all(part["p_inside"] < 0.5 for part in found.parts)
+
+
+def test_a_value_without_uncertainty_on_a_limit_is_inside() -> None:
+    decided = aq.decide(aq.Estimate(58, 0, "HRC"), 58, 60)
+    assert decided.verdict == "pass"
+    assert decided.p_inside == 1.0
+    assert aq.decide([58.0], 58, 60, u=0.0).p_inside[0] == 1.0
+
+
+def test_a_day_by_the_second_is_identified_as_soon_as_an_hour() -> None:
+    """A lag of 1800 s after a dead time of 60 s: its own answer to full power, by the exponential."""
+    seconds = np.arange(0.0, 9000.0, 0.1)
+    celsius = 20 + 600 * np.where(seconds > 60, 1 - np.exp(-(seconds - 60) / 1800), 0)
+    began = time.perf_counter()
+    model = aq.identify_oven(seconds, celsius)
+    assert time.perf_counter() - began < 20.0
+    assert model.tau_s.value == pytest.approx(1800, rel=0.01)
+    assert model.theta_s.value == pytest.approx(60, abs=3)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 import test_drift
+import test_faults
 import test_job_numbers_coupons
 import test_job_numbers_curve
 import test_job_numbers_hardness
@@ -15,6 +16,7 @@ from acceptance import ASKED, ROWS
 
 assert test_job_numbers_coupons
 assert test_drift
+assert test_faults
 assert test_job_numbers_curve
 assert test_job_numbers_hardness
 assert test_job_numbers_oven

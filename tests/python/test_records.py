@@ -37,6 +37,7 @@ RECORD_OF = {
     "pt100_temperature": "oven.pt100",
     "pt100_tolerance": "oven.pt100_tolerance",
     "sensor_correction": "oven.sensor_correction",
+    "wrong_type_temperature": "oven.wrong_type",
 }
 
 

@@ -23,7 +23,7 @@ def _curve_of(steel: Any) -> _native.TemperingCurve | _native.CompositionSteel:
     if isinstance(steel, _native.TemperingCurve | _native.CompositionSteel):
         return steel
     if isinstance(steel, _native.Steel):
-        return steel.curve() if steel.curves else steel.by_composition()
+        return steel.curve() if steel.answers_from == "table" else steel.by_composition()
     raise ArgumentTypeError(
         f"plot.tempering_curve: {type(steel).__name__} is neither a steel nor a curve. "
         "Give a name, a Steel or a TemperingCurve",
@@ -87,7 +87,7 @@ def draw_curve(
         hazards = [hazard.as_dict() for hazard in known.hazards]
     points_c = np.asarray(curve.temperature_c, float)
     low, high = curve.range_c
-    drawn = "readings" if isinstance(curve, _native.CompositionSteel) else "points of the table"
+    drawn = _drawn(curve)
     line_c = np.linspace(low, high, 181)
     hrc = np.asarray(curve.hardness_after(line_c, curve.time_h), float)
     band = _two_u(curve, line_c)
@@ -134,6 +134,13 @@ def _make_room(ax: Axes, seen: tuple[float, float], strips: float, under_legend:
     bottom -= strips * height
     ax.set_ylim(bottom, bottom + height)
     ax.set_yticks([tick for tick in ax.get_yticks() if seen[0] - 1.0 <= tick <= seen[1] + 1.0])
+
+
+def _drawn(curve: _native.TemperingCurve | _native.CompositionSteel) -> str:
+    """What the points of a curve are."""
+    if isinstance(curve, _native.CompositionSteel):
+        return "readings"
+    return "knots fitted to measured rows" if curve.is_fitted else "points of the table"
 
 
 def _two_u(curve: _native.TemperingCurve | _native.CompositionSteel, line_c: Any) -> Any:

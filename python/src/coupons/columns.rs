@@ -106,7 +106,18 @@ pub(super) fn bias(function: &str, given: Option<&Any<'_>>, coupons: &[Coupon]) 
     let Some(given) = given else { return Ok(None) };
     let py = given.py();
     if let Ok(estimate) = given.cast::<Estimate>() {
-        return Ok(Some(estimate.get().core.clone()));
+        let bias = &estimate.get().core;
+        if bias.unit() != "HRC" {
+            let why = format!("its bias is in {}, the coupons are in HRC", bias.unit());
+            return Err(argument_type(
+                py,
+                function,
+                "tester",
+                why,
+                "Give the bias as Estimate(bias, u, \"HRC\")".into(),
+            ));
+        }
+        return Ok(Some(bias.clone()));
     }
     let Ok(tester) = given.cast::<Tester>() else {
         let kind = given.get_type().name()?.to_string();

@@ -43,7 +43,8 @@ type Any<'py> = Bound<'py, PyAny>;
 #[pyclass(module = "afterquench._native", frozen, eq)]
 #[derive(Clone, PartialEq)]
 pub struct OvenModel {
-    core: CoreModel,
+    /// The core's model.
+    pub core: CoreModel,
 }
 
 #[pymethods]

@@ -7,6 +7,7 @@ use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
 
 use super::behaviour::Behaviour;
+use super::faults::Fault;
 use super::repair::{Gap, Repair};
 use super::soak::Soak;
 use crate::arguments::{argument_type, belief, data_frame};
@@ -104,6 +105,21 @@ impl OvenLog {
     #[getter]
     fn load_s(&self) -> Option<f64> {
         self.core.load.map(|load| load.at_s)
+    }
+
+    /// What the log's clock showed where its elapsed seconds begin, in ISO 8601; None for a log that counts.
+    ///
+    /// "2026-11-24T12:00:00" by its own clock, UTC where its times carry their offset; "12:00:00" without a date. Days as
+    /// spreadsheets count them are taken by the 1900 system: a log that seems four years old was written by the 1904 one.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import afterquench as aq
+    /// >>> aq.read_log(b"time,air_degc\n46350.5,200.1\n46350.6,200.2\n").began
+    /// '2026-11-24T12:00:00'
+    #[getter]
+    fn began(&self) -> Option<String> {
+        Some(self.core.began.to_string()).filter(|text| !text.is_empty())
     }
 
     /// What the log was read from.
@@ -304,6 +320,29 @@ impl OvenLog {
     ///     Without both channels, or where air and part never differ by 10 °C.
     fn fitted_lag_s(&self, py: Python<'_>) -> PyResult<Estimate> {
         py.detach(|| self.core.fitted_lag()).map(Into::into).or_raise(py)
+    }
+
+    /// What is wrong with a sensor, as the record shows it; nothing is repaired by asking.
+    ///
+    /// Spikes, drop-outs and open sensors as the reader found and left them out, and what it can't leave out: a sensor
+    /// that stands still, a couple with reversed leads, a contact that comes and goes, channels that walk apart. How
+    /// often each is named of logs without a fault, and how often it is found, stands in docs/faults.md.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of Fault
+    ///     In the order of time; empty where nothing shows, which is no proof: a sensor that is wrong by the same
+    ///     degrees all along shows in no record.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import afterquench as aq
+    /// >>> log = aq.read_log(b"elapsed_s,air_degc\n0,21.5\n10,24\n20,812\n30,29.5\n40,32\n")
+    /// >>> [fault.kind for fault in log.faults()]
+    /// ['spike']
+    fn faults<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        let found = py.detach(|| self.core.faults());
+        PyTuple::new(py, found.into_iter().map(|core| Fault { core }))
     }
 
     fn __repr__(&self) -> String {

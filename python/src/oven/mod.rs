@@ -2,9 +2,12 @@
 
 mod behaviour;
 mod control;
+mod faults;
 mod heat;
+mod join;
 mod lag;
 mod log;
+mod margins;
 mod online;
 mod read;
 mod repair;
@@ -26,6 +29,9 @@ pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     lag::register(module)?;
     survey::register(module)?;
     thermocouple::register(module)?;
+    faults::register(module)?;
+    join::register(module)?;
+    margins::register(module)?;
     within::register(module)?;
     heat::register(module)?;
     behaviour::register(module)?;

@@ -154,7 +154,8 @@ fn known<T>(py: Python<'_>, kind: &'static str, name: &str, choices: &[&str], fo
     })
 }
 
-fn role(py: Python<'_>, name: &str) -> PyResult<Role> {
+/// A role from its name.
+pub fn role(py: Python<'_>, name: &str) -> PyResult<Role> {
     known(py, "channel role", name, &["air", "part_side", "setpoint", "duty", "time"], Role::named(name))
 }
 

@@ -49,7 +49,13 @@ pub fn content(source: &Any<'_>) -> PyResult<Content> {
         return Ok(Content::Bytes(bytes, "bytes".into()));
     }
     let kind = source.get_type().name()?.to_string();
-    let hint = "Give a path, bytes, an open file, a table or a dict of columns".to_owned();
+    let several = matches!(kind.as_str(), "list" | "tuple");
+    let hint = if several {
+        "Read each file by itself, and put them on one time with join_logs({\"air\": ..., \"part_side\": ...})"
+    } else {
+        "Give a path, bytes, an open file, a table or a dict of columns"
+    }
+    .to_owned();
     Err(argument_type(py, "read_log", "source", format!("a {kind} is no log"), hint))
 }
 

@@ -374,6 +374,7 @@ fn unknowns(
 ) -> Unknowns {
     let mut made = Unknowns::near(curve, 0.5 * (wanted.0 + wanted.1), time);
     made.u_curve_hrc = u_curve.unwrap_or(made.u_curve_hrc);
+    made.batch_in_curve &= u_batch.is_none();
     made.u_batch_hrc = u_batch.unwrap_or(made.u_batch_hrc);
     made.hold.position_delta_c = position;
     made.hold.sensor_delta_c = sensor;

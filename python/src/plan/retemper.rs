@@ -111,6 +111,16 @@ fn make_retemper(
 
 /// A reading in HRC and its standard uncertainty.
 pub(super) fn reading(given: &Any<'_>, u: f64) -> PyResult<(f64, f64)> {
+    if !(u.is_finite() && u >= 0.0) {
+        let why = format!("it is {u}");
+        return Err(argument_type(
+            given.py(),
+            "retemper",
+            "u_measured",
+            why,
+            "Give a standard uncertainty in HRC".into(),
+        ));
+    }
     if let Ok(readings) = given.cast::<Readings>() {
         let made = readings.get().core.estimate(Some("HRC"), "astm-e140-1", None).or_raise(given.py())?;
         return Ok((made.value(), made.u()));

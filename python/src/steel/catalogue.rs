@@ -18,9 +18,10 @@ type Any<'py> = Bound<'py, PyAny>;
 
 /// One steel of the catalogue: composition, curves, sources and hazards, and hardness by its default curve.
 ///
-/// `steel(name)` finds one. Its methods use `curves[0]`: in print before measured before memory, hold stated before not,
-/// then the most points; `curve(source=…, austenitize_c=…)` chooses another. A steel without a curve answers by its nominal
-/// composition, with an interval that says how little is known; `given(readings)` narrows it.
+/// `steel(name)` finds one. Its methods use `curves[0]`: doubtful sources last, in print before measured before memory, hold
+/// stated before not, then the most points; `curve(source=…, austenitize_c=…)` chooses another. A steel without a curve, or
+/// with a measured one that misses its own rows by more than the model, answers by its nominal composition, with an
+/// interval that says how little is known; `given(readings)` narrows it. `answers_from` says which.
 ///
 /// Examples
 /// --------
@@ -32,24 +33,21 @@ type Any<'py> = Bound<'py, PyAny>;
 pub struct Steel {
     core: Arc<Core>,
     curves: PyOnceLock<Vec<Py<TemperingCurve>>>,
-    composed: PyOnceLock<Asked>,
+    answering: PyOnceLock<Asked>,
 }
 
 impl Steel {
     fn of(core: &Arc<Core>) -> Self {
-        Self { core: Arc::clone(core), curves: PyOnceLock::new(), composed: PyOnceLock::new() }
+        Self { core: Arc::clone(core), curves: PyOnceLock::new(), answering: PyOnceLock::new() }
     }
 
     fn wrapped(&self, py: Python<'_>) -> PyResult<&Vec<Py<TemperingCurve>>> {
         self.curves.get_or_try_init(py, || self.core.curves().iter().map(|curve| Py::new(py, wrap(curve))).collect())
     }
 
-    /// What answers: the default curve, or the composition of a steel that has none.
+    /// What answers: the default curve, or the composition.
     fn asked<'a>(&'a self, py: Python<'_>) -> PyResult<&'a Asked> {
-        if let Some(first) = self.wrapped(py)?.first() {
-            return Ok(&first.get().asked);
-        }
-        self.composed.get_or_try_init(py, || self.core.answering().or_raise(py).map(Asked::new))
+        self.answering.get_or_try_init(py, || self.core.answering().or_raise(py).map(Asked::new))
     }
 
     /// The core's steel.
@@ -64,6 +62,8 @@ fn wrap(curve: &SteelCurve) -> TemperingCurve {
         austenitize_c: curve.austenitize_c,
         origin: Some(curve.origin.text().to_owned()),
         c_interval: curve.fit.as_ref().and_then(|fit| fit.constant).map(|(_, interval)| interval),
+        is_fitted: curve.fit.is_some(),
+        remark: (!curve.remark.is_empty()).then(|| curve.remark.clone()),
     };
     TemperingCurve::wrapping(Arc::clone(&curve.curve), provenance)
 }
@@ -116,11 +116,18 @@ impl Steel {
         self.core.quench()
     }
 
-    /// The as-quenched hardness to be expected, or None.
+    /// What full hardening of it gives, or None: the one band by which `plan` and `judge_hardening` say whether a part
+    /// hardened.
     #[getter]
     fn as_quenched_hrc(&self) -> Option<Estimate> {
         let expected = self.core.as_quenched()?;
         Some(afterquench::Estimate::new(expected.hrc, "HRC").with("expected", expected.u).into())
+    }
+
+    /// What its methods and `plan` answer from: "table", "composition" or "nothing".
+    #[getter]
+    fn answers_from(&self) -> &'static str {
+        self.core.answers_from()
     }
 
     /// The usual tempering temperatures, °C from and to, or None.
@@ -479,6 +486,7 @@ impl Steel {
         made.set_item("as_quenched_hrc", self.core.as_quenched().map(|expected| expected.hrc))?;
         made.set_item("quench", self.quench())?;
         made.set_item("curves", self.core.curves().len())?;
+        made.set_item("answers_from", self.core.answers_from())?;
         made.set_item("source", self.core.composition_source())?;
         Ok(made)
     }

@@ -1,5 +1,6 @@
 //! Did the hardening work?
 
+use afterquench::curve::HardnessAfterTemper;
 use afterquench::steel::{self, HardeningJudgement as Core, expected_from_carbon};
 use pyo3::prelude::*;
 use pyo3::types::PyString;
@@ -99,8 +100,8 @@ fn _restore_hardening_judgement(state: &[u8]) -> PyResult<HardeningJudgement> {
 ///     As-quenched hardness, HRC, 20 to 70: the mean of a place's indentations, on metal without scale and
 ///     decarburised skin.
 /// steel : str, Steel, CompositionSteel or float
-///     What it is: of a steel its printed as-quenched hardness, else its carbon; a number is carbon in weight per cent,
-///     0.2 to 1.2.
+///     What it is: of a steel its `as_quenched_hrc`, by which `plan` judges too; a number is carbon in weight per cent, 0.2
+///     to 1.2.
 /// u_reading : float
 ///     Standard uncertainty of a plain number, HRC; an Estimate brings its own.
 ///
@@ -132,13 +133,17 @@ fn judge_hardening(
     u_reading: f64,
 ) -> PyResult<HardeningJudgement> {
     const NAME: &str = "judge_hardening";
+    if reading_hrc.is_instance_of::<PyString>() || reading_hrc.is_instance_of::<Steel>() {
+        let hint = "The reading first, then the steel: judge_hardening(64, \"1084\")".to_owned();
+        return Err(argument_type(py, NAME, "reading_hrc", "it is no reading".to_owned(), hint));
+    }
     let reading = measured(NAME, "reading_hrc", reading_hrc, false)?;
     let u = if reading_hrc.is_instance_of::<Estimate>() { reading.u } else { u_reading };
     let of_a_steel = |known: &steel::Steel| -> afterquench::Result<_> {
         let composition = known.composition();
         let carbon = composition.iter().find(|(symbol, _)| symbol == "C").map_or(f64::NAN, |(_, percent)| *percent);
         let expected = match known.as_quenched() {
-            Some(printed) => printed,
+            Some(band) => band,
             None => known.by_composition()?.expected_as_quenched(),
         };
         Ok((expected, Some(carbon)))
@@ -149,7 +154,7 @@ fn judge_hardening(
         of_a_steel(known.get().core()).or_raise(py)?
     } else if let Ok(composed) = steel.cast::<CompositionSteel>() {
         let core = composed.get().core();
-        (core.expected_as_quenched(), Some(core.amounts().of("C")))
+        (core.hardened().unwrap_or_else(|| core.expected_as_quenched()), Some(core.amounts().of("C")))
     } else {
         let carbon = number(NAME, "steel", steel).map_err(|_| {
             let why = "it is neither a steel nor a carbon content".to_owned();

@@ -117,7 +117,7 @@ fn _restore_toughness(state: &[u8]) -> PyResult<ToughnessSeries> {
 /// >>> import afterquench as aq
 /// >>> series = aq.toughness("42CrMo4")[0]
 /// >>> series.test, series.joule[3], series.joule[-1]
-/// ('Kv (V notch)', 27.0, 135.0)
+/// ('KV (V notch)', 27.0, 135.0)
 #[pyfunction]
 fn toughness(py: Python<'_>, steel: &str) -> PyResult<Vec<ToughnessSeries>> {
     let known = steel::steel(steel).or_raise(py)?;

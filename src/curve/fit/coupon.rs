@@ -120,6 +120,10 @@ pub fn read_coupons(columns: &[TextColumn], file: &str) -> Result<Vec<Coupon>> {
     Ok(made)
 }
 
+/// A slip of the pen lies beyond these: kelvin or °F for °C, minutes or seconds for hours.
+const TEMPERATURES_C: (f64, f64) = (20.0, 750.0);
+const HOLDS_H: (f64, f64) = (1e-3, 1e3);
+
 impl Coupon {
     /// Checks its numbers.
     ///
@@ -128,6 +132,27 @@ impl Coupon {
     /// can't be.
     pub fn checked(self) -> Result<Self> {
         let model = || format!("coupon {}", self.name);
+        let (celsius, hours) = (self.temperature.celsius(), self.time.hours());
+        let ranges = [
+            ("temperature_c", "°C", celsius, TEMPERATURES_C, "Give °C; kelvin and °F are other columns' business"),
+            ("time_h", "h", hours, HOLDS_H, "Give hours"),
+        ];
+        for (argument, unit, value, (low, high), hint) in ranges {
+            if value.is_finite() && value > 0.0 && !(low..=high).contains(&value) {
+                return Err(Error::OutOfRange {
+                    model: model().into(),
+                    argument: argument.into(),
+                    value,
+                    unit: unit.into(),
+                    low,
+                    high,
+                    stated_by: "this library: no temper of a coupon lies beyond it".into(),
+                    failed: 1,
+                    of: 1,
+                    hint: hint.into(),
+                });
+            }
+        }
         equivalent_temperature(self.temperature, self.time, TWO_HOURS, SteelConstant::for_hours(20.0))?;
         if self.temperature.celsius().is_nan() || self.time.hours().is_nan() {
             return Err(invalid(model(), "temperature or time", f64::NAN, "", "is not a number"));

@@ -4,6 +4,7 @@ use super::coupons::{CouponOptions, Found};
 use super::determined::{Determined, NotDetermined};
 use super::layout::SAME_DELTA_C;
 use super::outcome::CouponFit;
+use super::said::NO_BIAS;
 use crate::curve::after_temper::HardnessAfterTemper;
 use crate::curve::tempering::TemperingCurve;
 use crate::error::Result;
@@ -98,11 +99,17 @@ impl CouponFit {
             .with_u_batch(self.between_coupons)?
             .from_source(format!("the caller's own coupons, {} of them", self.used.len()))
             .noting("fitted to own coupons: for parts of the same bar and hardening only; batch u is part to part");
+        if options.bias.is_none() {
+            curve = curve.noting(NO_BIAS);
+        }
         let quenched: Vec<f64> = found.used.iter().filter_map(|coupon| coupon.as_quenched_hrc).collect();
         if !quenched.is_empty() {
             curve = curve.with_as_quenched(quenched.iter().sum::<f64>() / quenched.len() as f64, 0.5)?;
         } else if let Some(known) = options.base.as_ref().and_then(HardnessAfterTemper::as_quenched) {
             curve = curve.with_as_quenched(known.hrc, known.u)?;
+            if let Some(band) = options.base.as_ref().and_then(HardnessAfterTemper::hardened) {
+                curve = curve.with_hardened(band);
+            }
         }
         if let Some(base) = &options.base {
             curve = base.sources().iter().cloned().fold(curve, TemperingCurve::from_source);

@@ -11,6 +11,9 @@ use crate::error::{Result, Text};
 use crate::estimate::{Estimate, Shape};
 use crate::quantity::{HoldTime, Temperature};
 
+/// What must be said of a level whose tester no block was read on.
+pub(super) const NO_BIAS: &str = "no tester's bias was given: the level holds for this tester's readings";
+
 impl Found<'_> {
     fn c_is_free(&self) -> bool {
         matches!(self.c_part, CPart::Interval { .. })
@@ -52,7 +55,7 @@ pub(super) fn finish(found: Found<'_>, options: &CouponOptions, mut notes: Vec<T
     if options.bias.is_some() {
         assumptions.push("the tester's bias was taken off; it is common to all coupons".into());
     } else {
-        assumptions.push("no tester's bias was given: the level holds for this tester's readings".into());
+        assumptions.push(NO_BIAS.into());
     }
     if settled.assumed {
         assumptions.push(

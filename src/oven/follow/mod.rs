@@ -16,6 +16,14 @@ use crate::oven::response::{Response, Trace};
 /// made still follow the curve.
 const LONGEST_STEP: f64 = 0.1;
 
+/// A step is divided into so many pieces at most, so that a lag which is tiny beside the rows' distance can't fill the
+/// memory: a row makes 16 kB at the worst.
+///
+/// It is reached by steps of more than a hundred lags. The pieces' ends stay exact, whatever their length; between them a
+/// straight line stands for a curve that is over within a few lags, so that the part seems late by at most one piece, a
+/// thousandth of the step.
+const MOST_PIECES: f64 = 1e3;
+
 /// Steps that differ by less than this share are one step: so much rounding does to decimal seconds.
 const SAME: f64 = 4e-9;
 
@@ -111,8 +119,7 @@ impl Follower {
         let (then, from) = self.before.unwrap_or((time, value));
         let step = time - then;
         if step > self.longest {
-            // A step of days is followed by ever longer pieces; the part is where the air is long before its end.
-            let pieces = (step / self.longest).ceil().min(1e4);
+            let pieces = (step / self.longest).ceil().min(MOST_PIECES);
             let (dt, rise) = (step / pieces, (value - from) / pieces);
             for piece in 0..pieces as u64 {
                 let at = from + rise * piece as f64;

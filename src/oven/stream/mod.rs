@@ -14,6 +14,7 @@ use self::passes::Passes;
 use self::walkers::Walkers;
 use crate::error::Result;
 use crate::oven::assemble::{correct, loading};
+use crate::oven::began::Began;
 use crate::oven::feed::Source;
 use crate::oven::log::{Channel, OvenLog, ReadOptions};
 use crate::oven::received::{Gaps, Received, Walk};
@@ -93,6 +94,7 @@ pub(super) fn stream(
         .collect();
     let mut log = OvenLog {
         file: file.to_owned(),
+        began: Began::Counter,
         seconds: vec![survey.ends_s.0, survey.ends_s.1],
         channels,
         repairs: std::mem::take(&mut survey.repairs),

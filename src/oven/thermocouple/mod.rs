@@ -2,6 +2,7 @@
 
 mod calibration;
 mod function;
+mod mixup;
 mod models;
 mod over;
 mod resistance;
@@ -9,6 +10,7 @@ mod tolerance;
 
 pub use calibration::{SENSOR_CORRECTION, SensorCalibration};
 pub use function::{PublishedInverse, ReferenceFunction, Thermocouple};
+pub use mixup::{SensorExplanation, WRONG_TYPE, WrongTypeOver, explain_sensor, wrong_type_temperature};
 pub use models::{THERMOCOUPLES, TOLERANCE};
 pub use over::{EmfOver, SeebeckOver, TemperatureOver};
 pub use resistance::{

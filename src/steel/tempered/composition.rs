@@ -126,14 +126,14 @@ impl Amounts {
             return Err(refused(
                 format!("a stainless steel (Cr {cr} %)"),
                 "the measured steels end at 1.57 % Cr and none has secondary hardening",
-                "Use the maker's own table: aq.steel(name) if it is here, or your own TemperingCurve",
+                "Give the maker's own table as your own TemperingCurve(temperature_c, hrc, time_h)",
             ));
         }
         if mo + 0.5 * w >= limits.high_speed_mo_eq {
             return Err(refused(
                 format!("a high-speed or hot-work steel (Mo {mo} %, W {w} %)"),
                 "secondary hardening is in none of the measured steels",
-                "Use the maker's own table: aq.steel(name) if it is here, or your own TemperingCurve",
+                "Give the maker's own table as your own TemperingCurve(temperature_c, hrc, time_h)",
             ));
         }
         Ok(())

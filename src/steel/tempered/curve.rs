@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::record::TEMPERED;
 use super::steel::{CompositionSteel, check_hold, ends_c};
-use crate::curve::{AsQuenched, Conditioning, HardnessAfterTemper, Root, Side};
+use crate::curve::{AsQuenched, BELOW_THE_SCALE, Conditioning, HardnessAfterTemper, Root, SCALE_FROM_HRC, Side};
 use crate::error::{Error, Result, Text};
 use crate::quantity::{HoldTime, Temperature};
 use crate::record::check_finite;
@@ -160,6 +160,18 @@ impl HardnessAfterTemper for CompositionSteel {
         Some(self.expected_as_quenched())
     }
 
+    fn hardened(&self) -> Option<AsQuenched> {
+        Some(self.band())
+    }
+
+    fn has_batch_in_level(&self) -> bool {
+        true
+    }
+
+    fn without_constant(&self) -> Text {
+        "C is inside the model: it was fitted to holds of seconds to a day".into()
+    }
+
     fn has_secondary_hardening(&self) -> bool {
         false
     }
@@ -172,8 +184,8 @@ impl HardnessAfterTemper for CompositionSteel {
             said.pop();
             said.extend(self.worth_of_coupons(temperature, time));
         }
-        if at.hrc < 20.0 {
-            said.push("below 20 HRC: outside the Rockwell C scale's range".into());
+        if at.hrc < SCALE_FROM_HRC {
+            said.push(BELOW_THE_SCALE.into());
         }
         said
     }
@@ -183,12 +195,14 @@ impl HardnessAfterTemper for CompositionSteel {
     }
 
     fn conditioning(&self, as_quenched_hrc: Option<f64>) -> Result<Conditioning> {
+        let band = self.band();
         match (as_quenched_hrc, self.as_quenched_hrc()) {
+            (None, _) => Ok(Conditioning::NONE),
             (Some(given), Some(known)) if given == known => {
                 let sentence = format!("as-quenched {given} HRC is an input of the composition model");
-                Ok(Conditioning::without_shift(sentence))
+                Ok(Conditioning::without_shift(sentence).cautioning(band.undecided(given)))
             }
-            (given, _) => Conditioning::for_curve(TEMPERED.id, self.as_quenched(), given),
+            (Some(given), _) => Conditioning::for_curve(&self.name, self.as_quenched(), band, given),
         }
     }
 

@@ -103,6 +103,10 @@ pub struct CompositionSteel {
     said: Vec<Text>,
     read: &'static Coefficients,
     pub(super) sources: Vec<String>,
+    /// Why it answers where a curve could, if that must be said.
+    remark: Option<Text>,
+    /// What full hardening gives, where more than the carbon is known of the steel.
+    hardened: Option<AsQuenched>,
     pub(super) u_usual: f64,
     pub(super) ends_hrc: (f64, f64),
 }
@@ -162,6 +166,8 @@ impl CompositionSteel {
             said: Vec::new(),
             read,
             sources: vec![format!("{}; {}", read.provenance.source, read.provenance.at)],
+            remark: None,
+            hardened: None,
             u_usual: 0.0,
             ends_hrc: (f64::NAN, f64::NAN),
         };
@@ -188,13 +194,44 @@ impl CompositionSteel {
         self
     }
 
+    /// Says one thing more with every answer.
+    #[must_use]
+    pub fn remarking(mut self, remark: impl Into<Text>) -> Self {
+        let remark = remark.into();
+        self.notes.insert(0, remark.clone());
+        self.said.push(remark.clone());
+        self.remark = Some(remark);
+        self
+    }
+
+    /// By what full hardening of the steel gives a reading says whether a part hardened.
+    #[must_use]
+    pub const fn with_hardened(mut self, band: AsQuenched) -> Self {
+        self.hardened = Some(band);
+        self
+    }
+
+    /// What full hardening gives: as known of the steel, else as its carbon lets expect.
+    pub(super) fn band(&self) -> AsQuenched {
+        self.hardened.unwrap_or_else(|| self.expected_as_quenched())
+    }
+
+    /// Everything but composition and readings as another has it.
+    fn known_as(self, other: &Self) -> Self {
+        let named = Self { hardened: other.hardened, ..self.named(other.name.clone()) };
+        match &other.remark {
+            Some(remark) => named.remarking(remark.clone()),
+            None => named,
+        }
+    }
+
     /// The same steel with what was measured on the part before the temper: an input of the model.
     ///
     /// # Errors
     /// [`Error::OutOfRange`] off the scale; [`Error::NoAnswer`] below what the carbon can explain: the hardening failed.
     pub fn with_as_quenched(&self, hrc: f64) -> Result<Self> {
         self.check_as_quenched(hrc)?;
-        Ok(Self::of(self.amounts, Some(hrc), self.table.clone(), self.readings.clone())?.named(self.name.clone()))
+        Ok(Self::of(self.amounts, Some(hrc), self.table.clone(), self.readings.clone())?.known_as(self))
     }
 
     /// The same steel after more readings of it: the exact posterior, whatever the order.
@@ -215,7 +252,7 @@ impl CompositionSteel {
                 instead: "Make a TemperingCurve of them, or fit_coupons".into(),
             });
         }
-        Ok(Self::of(self.amounts, self.as_quenched_hrc, self.table.clone(), all)?.named(self.name.clone()))
+        Ok(Self::of(self.amounts, self.as_quenched_hrc, self.table.clone(), all)?.known_as(self))
     }
 
     /// The same steel with a table of its grade. Its points are readings that share the error of the table's level, and of
@@ -242,7 +279,7 @@ impl CompositionSteel {
             ));
         }
         let table = Arc::new(Table::of(table));
-        Ok(Self::of(self.amounts, self.as_quenched_hrc, Some(table), self.readings.clone())?.named(self.name.clone()))
+        Ok(Self::of(self.amounts, self.as_quenched_hrc, Some(table), self.readings.clone())?.known_as(self))
     }
 
     fn row(&self, reading: &OwnReading) -> Row {
@@ -483,7 +520,6 @@ impl CompositionSteel {
 
     pub(super) fn check_as_quenched(&self, hrc: f64) -> Result<()> {
         TEMPERED.check("as_quenched_hrc", hrc)?;
-        let expected = self.expected_as_quenched();
         if hrc.is_nan() {
             return Err(Error::InvalidValue {
                 model: TEMPERED.id.into(),
@@ -496,24 +532,7 @@ impl CompositionSteel {
                 hint: "Leave it out where no reading was taken".into(),
             });
         }
-        if hrc < expected.lowest() {
-            return Err(Error::NoAnswer {
-                model: TEMPERED.id.into(),
-                asked: format!("the hardness after a temper of a part with {hrc} HRC as quenched").into(),
-                why: format!(
-                    "{} % C lets expect {:.1} HRC, and {:.1} is the lowest that still says so: the hardening failed, and \
-                     no tempering curve applies",
-                    self.amounts.of("C"),
-                    expected.hrc,
-                    expected.lowest()
-                )
-                .into(),
-                hint: "Look at the hardening first: too cold, too short, quenched too slowly, a decarburised skin, or \
-                       much retained austenite; judge_hardening says more"
-                    .into(),
-            });
-        }
-        Ok(())
+        self.band().refuse_failed(&self.name, hrc)
     }
 }
 
@@ -521,6 +540,8 @@ impl CompositionSteel {
 #[derive(Serialize, Deserialize)]
 struct Ingredients {
     name: String,
+    remark: Option<String>,
+    hardened: Option<AsQuenched>,
     composition: Vec<(String, f64)>,
     as_quenched_hrc: Option<f64>,
     table: Option<Table>,
@@ -531,6 +552,8 @@ impl Serialize for CompositionSteel {
     fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
         Ingredients {
             name: self.name.clone(),
+            remark: self.remark.as_ref().map(ToString::to_string),
+            hardened: self.hardened,
             composition: self.amounts.present().map(|(symbol, percent)| (symbol.to_owned(), percent)).collect(),
             as_quenched_hrc: self.as_quenched_hrc,
             table: self.table().cloned(),
@@ -546,7 +569,11 @@ impl<'de> Deserialize<'de> for CompositionSteel {
         let composition: Vec<(&str, f64)> = from.composition.iter().map(|(symbol, p)| (symbol.as_str(), *p)).collect();
         let made = Amounts::read(&composition)
             .and_then(|amounts| Self::of(amounts, from.as_quenched_hrc, from.table.map(Arc::new), from.readings));
-        Ok(made.map_err(serde::de::Error::custom)?.named(from.name))
+        let made = Self { hardened: from.hardened, ..made.map_err(serde::de::Error::custom)?.named(from.name) };
+        Ok(match from.remark {
+            Some(remark) => made.remarking(remark),
+            None => made,
+        })
     }
 }
 

@@ -108,12 +108,12 @@ def sample(rng: np.random.Generator, ovens: Ovens, runs: Runs, i: int) -> tuple[
     return Rows(time, values, step, period, setpoint), corrections
 
 
-def log_of(rng: np.random.Generator, ovens: Ovens, runs: Runs, i: int) -> LoggedDay:
-    """The file of one oven's day."""
+def log_of(rng: np.random.Generator, ovens: Ovens, runs: Runs, i: int, *, clean: bool = False) -> LoggedDay:
+    """The file of one oven's day; a clean one has no trap set."""
     rows, corrections = sample(rng, ovens, runs, i)
     knowledge = KNOWLEDGE[ovens.knowledge[i]]
     load = float(ovens.load_s[i])
-    traps = spoil(rng, rows, load)
+    traps = [] if clean else spoil(rng, rows, load)
     hints: dict[str, object] = {}
     load_told = load > 0 and (knowledge != "part side" or rng.random() < 0.3)
     if load_told:  # by the shop's clock on the wall
