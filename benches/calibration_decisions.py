@@ -136,8 +136,8 @@ def page(shops: int, seed: int) -> str:
         lines.append(f"| {band} | {passed} | {wrong} | {allowed:.1f} ± {chance_error(parts, band):.1f} |")
     lines += [
         "",
-        "(± one standard deviation of such a count: under every guard band the wrong passes are as many as stated, or fewer,",
-        "within chance.)",
+        "(± one standard deviation of such a count: under every guard band the wrong passes are as many as stated, or",
+        "fewer, within chance.)",
     ]
     return "\n".join([*lines, ""])
 
