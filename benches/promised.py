@@ -105,13 +105,17 @@ def plain_log(path: Path) -> None:
 
 
 def peak_and_answer(call: str, path: Path) -> tuple[float, float, list[float]]:
-    """Seconds, peak memory in MB and the answer of a call in a fresh interpreter."""
+    """Seconds, peak memory in MB and the answer of a call in a fresh interpreter.
+
+    The peak is what Linux tells of the process itself: ru_maxrss would count the parent it was forked from.
+    """
     code = f"""
-import json, resource, time, afterquench as aq
+import json, time, afterquench as aq
 start = time.perf_counter()
 made = {call.format(path=str(path))}
 took = time.perf_counter() - start
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
+status = open("/proc/self/status").read()
+peak = int(status.split("VmHWM:")[1].split()[0]) / 1000
 print(json.dumps([took, peak, [made.estimate.value, *made.estimate.interval()]]))
 """
     took, peak, answer = json.loads(subprocess.check_output([sys.executable, "-c", code]))
