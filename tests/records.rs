@@ -15,7 +15,7 @@ fn every(mut check: impl FnMut(&ModelRecord, &mut Vec<String>)) {
 
 #[test]
 fn ids_are_unique_and_name_their_room() {
-    let rooms = ["temper", "curve", "steel", "hardness", "oven", "plan", "drift"];
+    let rooms = ["estimate", "temper", "curve", "steel", "hardness", "oven", "plan", "drift"];
     let ids: Vec<_> = records().iter().map(|record| record.id).collect();
     assert_eq!(ids.len(), ids.iter().collect::<BTreeSet<_>>().len(), "{ids:?}");
     for id in ids {

@@ -43,6 +43,8 @@ pub(super) fn unstated_sensor_delta_c(reading_c: f64) -> f64 {
 pub(super) const BESIDE_THE_PART_C: f64 = 1.0;
 /// The air at the part is not the air at its sensor: within ±5 °C, none preferred (an assumption).
 pub(super) const POSITION_C: f64 = 5.0;
+/// The air moves by more than this while a dead probe beside the part shows one value (judgement).
+const DEAD_PROBE_C: f64 = 50.0;
 /// What a part weighs in at when it goes into a hot oven.
 pub(super) const ROOM_C: f64 = 20.0;
 
@@ -95,7 +97,10 @@ impl OvenLog {
     /// ```
     pub fn received(&self, c: ConstantBelief, lag: Option<LagBand>, gaps: Gaps) -> Result<Received> {
         match self.channel(Role::PartSide) {
-            Some(_) if lag.is_none() => self.received_from(Role::PartSide, c, None, gaps),
+            Some(_) if lag.is_none() => {
+                self.refuse_dead_probe()?;
+                self.received_from(Role::PartSide, c, None, gaps)
+            }
             _ if self.channel(Role::Air).is_some() => {
                 self.received_from(Role::Air, c, Some(Following::Lag(lag.unwrap_or(LagBand::UNKNOWN))), gaps)
             }
@@ -105,6 +110,33 @@ impl OvenLog {
                 instead: "Leave lag_s out".into(),
             }),
         }
+    }
+
+    /// A probe that shows one value for hours while the air beside it heats or cools measures nothing.
+    fn refuse_dead_probe(&self) -> Result<()> {
+        let air = self.channel(Role::Air).map(|channel| channel.values.as_slice()).unwrap_or_default();
+        for repair in self.repairs.iter().filter(|it| it.kind == "stuck" && it.channel == Some(Role::PartSide)) {
+            let Some((from_s, until_s)) = repair.seconds else { continue };
+            let inside =
+                self.seconds.iter().zip(air).filter(|(time, v)| (from_s..=until_s).contains(*time) && v.is_finite());
+            let (low, high) =
+                inside.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (_, &v)| (low.min(v), high.max(v)));
+            if high - low > DEAD_PROBE_C {
+                return Err(Error::Refused {
+                    what: "a history from the part side".into(),
+                    why: format!(
+                        "it shows one value from {from_s:.0} to {until_s:.0} s while the air moves by {:.0} °C: the probe is \
+                         dead, or its channel stood still",
+                        high - low
+                    )
+                    .into(),
+                    instead: "Ask log.soak(...) or history(lag_s=...), which follow the air, or read the log without \
+                              that column"
+                        .into(),
+                });
+            }
+        }
+        Ok(())
     }
 
     pub(super) fn received_from(

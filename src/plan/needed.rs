@@ -7,6 +7,9 @@ use crate::estimate::{Estimate, Shape};
 /// Half the step over which the slope is taken, °C: wide enough that a table's corner does not decide it.
 const HALF_STEP_DELTA_C: f64 = 5.0;
 
+/// How far the curve is followed to either side, in such steps; beyond it goes on straight.
+const STEPS: u32 = 12;
+
 /// A curve flatter than this names no temperature, HRC/°C.
 const FLAT: f64 = 1e-3;
 
@@ -23,7 +26,7 @@ pub(super) struct SlopeDoubt {
 }
 
 /// The set temperature that would really give the hardness that `hardness` gives at `temperature_c` as far as is known:
-/// the hardness's distribution divided by the curve's slope. A part that comes out harder needs a hotter oven on a falling
+/// the hardness's distribution seen along the curve, bend and all. A part that comes out harder needs a hotter oven on a falling
 /// curve. `spread` is the hardness without what the slope leaves open, `whole` with it.
 pub(super) fn needed_temperature(
     (spread, whole): (&Estimate, &Estimate),
@@ -47,17 +50,64 @@ pub(super) fn needed_temperature(
         .iter()
         .fold(Estimate::new(temperature_c, "°C"), |made, part| made.with(part.name.clone(), part.u / slope.abs()))
         .assuming_all(whole)
-        .assuming(format!("the hardness interval divided by the curve's slope there, {slope:.3} HRC/°C"));
+        .assuming(format!("the hardness interval seen along the curve, {slope:.3} HRC/°C there"));
     let deviations: Vec<f64> = match spread.shape() {
         Shape::Quantiles(values) => values.iter().map(|value| value - spread.value()).collect(),
         _ => normal_nodes(spread.u()).into_iter().map(|(deviation, _)| deviation).collect(),
     };
+    let curve = Along::of(&|by| hardness(temperature_c + by).map(|there| there - here), slope);
     let mut places = Vec::new();
     for (off, weight) in normal_nodes(doubt.u) {
         let along = off * doubt.stretch_delta_c;
-        places.extend(deviations.iter().map(|other| (temperature_c - (other + along) / (slope + off), weight)));
+        places
+            .extend(deviations.iter().map(|other| (temperature_c + curve.to_change_by(-(other + along), off), weight)));
     }
     Some(made.shaped(Shape::Quantiles(quantiles(places))))
+}
+
+/// A curve from a temperature on, to either side, as far as it keeps falling or rising.
+struct Along {
+    slope: f64,
+    /// Degrees and change of hardness, from the temperature outwards: where the hardness falls, where it rises.
+    falling: Vec<(f64, f64)>,
+    rising: Vec<(f64, f64)>,
+}
+
+impl Along {
+    fn of(change: &dyn Fn(f64) -> Result<f64>, slope: f64) -> Self {
+        let side = |sign: f64| {
+            let way = sign * slope.signum();
+            let mut found = vec![(0.0, 0.0)];
+            for step in 1..=STEPS {
+                let by = sign * HALF_STEP_DELTA_C * f64::from(step);
+                match (change(by), found.last()) {
+                    (Ok(there), Some(&(_, before))) if way * (there - before) > 0.0 => found.push((by, there)),
+                    _ => break,
+                }
+            }
+            found
+        };
+        Self { slope, falling: side(-slope.signum()), rising: side(slope.signum()) }
+    }
+
+    /// Degrees that change the hardness by so much, were the slope off by `off` all along.
+    fn to_change_by(&self, hrc: f64, off: f64) -> f64 {
+        let side = if hrc < 0.0 { &self.falling } else { &self.rising };
+        let straight = hrc / (self.slope + off);
+        let mut ends = side.iter().zip(side.iter().skip(1)).map(|(a, b)| (*a, *b, (b.1 - a.1) / (b.0 - a.0) + off));
+        let reached = |&(_, (by, there), _): &(_, (f64, f64), f64)| (there + off * by).abs() >= hrc.abs();
+        match ends.find(reached).or_else(|| ends_of(side, off)) {
+            // A piece so flat, with the slope off, that it leads nowhere is passed over for the straight line.
+            Some(((by, there), _, slope)) if slope * self.slope > 0.0 => by + (hrc - (there + off * by)) / slope,
+            _ => straight,
+        }
+    }
+}
+
+/// The last piece of a side, which goes on straight.
+fn ends_of(side: &[(f64, f64)], off: f64) -> Option<((f64, f64), (f64, f64), f64)> {
+    let (&b, &a) = (side.last()?, side.iter().rev().nth(1)?);
+    Some((a, b, (b.1 - a.1) / (b.0 - a.0) + off))
 }
 
 /// Values at evenly spaced probabilities of weighted places.
@@ -106,6 +156,16 @@ mod tests {
         let (low, high) = made.interval(0.95).unwrap();
         assert!((low - (200.0 - 19.6)).abs() < 0.1 && (high - (200.0 + 19.6)).abs() < 0.1, "{low} {high}");
         assert!(needed_temperature((&hrc, &hrc), 200.0, &|_| Ok(60.0), SlopeDoubt::default()).is_none());
+    }
+
+    /// By hand: −0.05 HRC/°C that flattens by 0.0005 a degree, x° on: −0.05 x + 0.00025 x² is −0.98 at 22.0 and 0.98 at −18.0.
+    #[test]
+    fn a_curve_that_bends() {
+        let hrc = evenly(0.5);
+        let bent = |t: f64| Ok(60.0 - 0.05 * (t - 200.0) + 0.000_25 * (t - 200.0) * (t - 200.0));
+        let made = needed_temperature((&hrc, &hrc), 200.0, &bent, SlopeDoubt::default()).unwrap();
+        let (low, high) = made.interval(0.95).unwrap();
+        assert!((low - 182.0).abs() < 0.3 && (high - 222.0).abs() < 0.3, "{low} {high}");
     }
 
     /// By hand: nothing but the slope is in doubt, −0.05 ± 0.01 HRC/°C over 20 °C: at two standard uncertainties the line

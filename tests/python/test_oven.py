@@ -487,3 +487,13 @@ def test_minutes_left_until_nonsense_are_refused(target: float) -> None:
     watch.feed([0.0, 3600.0], [200.0, 200.0])
     with pytest.raises(aq.InvalidValueError, match="target_c"):
         watch.left_min(target, 200.0)
+
+
+def test_a_dead_probe_is_not_believed_against_the_air() -> None:
+    seconds = np.arange(900) * 10.0
+    air = np.where(seconds < 7800, 20 + 180 * (1 - np.exp(-seconds / 600)), 20 + 180 * np.exp(-(seconds - 7800) / 900))
+    log = aq.read_log({"elapsed_s": seconds, "air_degc": air, "part_side_degc": np.full(900, 20.5)})
+    with pytest.raises(aq.RefusedError, match="the probe is dead"):
+        log.history(c=20.0)
+    low, high = log.history(c=20.0, lag_s=(200.0, 450.0)).estimate.interval()
+    assert low < 195.0 < high

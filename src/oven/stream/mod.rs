@@ -42,7 +42,7 @@ pub struct Streamed {
 /// What the steel got, out of a file of any size: the answer of [`super::read_log`] and [`OvenLog::received`].
 ///
 /// # Errors
-/// As those; and [`Error::Refused`] for a large file whose rows are far out of order.
+/// As those; and [`crate::Error::Refused`] for a large file whose rows are far out of order.
 pub fn read_history(
     path: impl AsRef<Path>,
     options: &ReadOptions,
