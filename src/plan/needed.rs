@@ -93,21 +93,28 @@ impl Along {
     /// Degrees that change the hardness by so much, were the slope off by `off` all along.
     fn to_change_by(&self, hrc: f64, off: f64) -> f64 {
         let side = if hrc < 0.0 { &self.falling } else { &self.rising };
-        let straight = hrc / (self.slope + off);
-        let mut ends = side.iter().zip(side.iter().skip(1)).map(|(a, b)| (*a, *b, (b.1 - a.1) / (b.0 - a.0) + off));
-        let reached = |&(_, (by, there), _): &(_, (f64, f64), f64)| (there + off * by).abs() >= hrc.abs();
-        match ends.find(reached).or_else(|| ends_of(side, off)) {
-            // A piece so flat, with the slope off, that it leads nowhere is passed over for the straight line.
-            Some(((by, there), _, slope)) if slope * self.slope > 0.0 => by + (hrc - (there + off * by)) / slope,
-            _ => straight,
+        let mut pieces = side.iter().zip(side.iter().skip(1)).map(|(&begin, &end)| Piece::between(begin, end, off));
+        let last = pieces.clone().next_back();
+        match pieces.find(|piece| piece.end.abs() >= hrc.abs()).or(last) {
+            // The last piece goes on straight. One so flat, with the slope off, that it leads nowhere is passed over.
+            Some(piece) if piece.slope * self.slope > 0.0 => piece.by + (hrc - piece.begin) / piece.slope,
+            _ => hrc / (self.slope + off),
         }
     }
 }
 
-/// The last piece of a side, which goes on straight.
-fn ends_of(side: &[(f64, f64)], off: f64) -> Option<((f64, f64), (f64, f64), f64)> {
-    let (&b, &a) = (side.last()?, side.iter().rev().nth(1)?);
-    Some((a, b, (b.1 - a.1) / (b.0 - a.0) + off))
+/// A straight piece of a curve: degrees where it begins, changes of hardness where it begins and ends, and its slope.
+struct Piece {
+    by: f64,
+    begin: f64,
+    end: f64,
+    slope: f64,
+}
+
+impl Piece {
+    fn between((by, begin): (f64, f64), (until, end): (f64, f64), off: f64) -> Self {
+        Self { by, begin: begin + off * by, end: end + off * until, slope: (end - begin) / (until - by) + off }
+    }
 }
 
 /// Values at evenly spaced probabilities of weighted places.
