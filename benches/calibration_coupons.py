@@ -43,7 +43,6 @@ selection: the rarer a number is, the farther its share may lie from 95 %.
 `temperature_estimate` of `retemper`'s best schedule on the fitted curve, for a part of the same bar that was tempered
 at 190 °C for 2 h and measured once (u = 0.4 HRC); place, sensor, controller and timer of both tempers are drawn as
 `retemper` assumes them, and the truth is the set temperature that would have given the hardness exactly.
-Where it falls short on a curved line, that may be since the hardness is divided by one slope where the curve bends.
 
 A campaign with fewer than four coupons to spare leans on what is believed of their scatter (0.4 HRC in the root mean
 square, as if from four degrees of freedom). No such interval can hold in every shop alike. The slope from three
