@@ -6,5 +6,6 @@ from pathlib import Path
 from oven_truth.calibration import answers
 from oven_truth.report import page
 
-path, number, seed = Path(sys.argv[1]), *(int(word) for word in (*sys.argv[2:4], "2000", "1")[:2])
+path, given = Path(sys.argv[1]), sys.argv[2:4]
+number, seed = (int(word) for word in given + ["2000", "20261126"][len(given) :])
 path.write_text(page(answers(seed, number), seed), encoding="utf-8")
