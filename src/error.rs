@@ -148,6 +148,51 @@ pub enum Error {
 }
 
 impl Error {
+    /// The refusal of one value that no policy accepts, with its unit: why it can't be, and what to do.
+    #[must_use]
+    pub fn invalid(
+        model: impl Into<Text>,
+        argument: impl Into<Text>,
+        (value, unit): (f64, impl Into<Text>),
+        why: impl Into<Text>,
+        hint: impl Into<Text>,
+    ) -> Self {
+        Self::InvalidValue {
+            model: model.into(),
+            argument: argument.into(),
+            value,
+            unit: unit.into(),
+            why: why.into(),
+            failed: 1,
+            of: 1,
+            hint: hint.into(),
+        }
+    }
+
+    /// The refusal of one value, with its unit, outside a range that somebody stated, and what to do.
+    #[must_use]
+    pub fn outside(
+        model: impl Into<Text>,
+        argument: impl Into<Text>,
+        (value, unit): (f64, impl Into<Text>),
+        (low, high): (f64, f64),
+        stated_by: impl Into<Text>,
+        hint: impl Into<Text>,
+    ) -> Self {
+        Self::OutOfRange {
+            model: model.into(),
+            argument: argument.into(),
+            value,
+            unit: unit.into(),
+            low,
+            high,
+            stated_by: stated_by.into(),
+            failed: 1,
+            of: 1,
+            hint: hint.into(),
+        }
+    }
+
     /// The same error after all elements of an array call were counted.
     #[must_use]
     pub fn counted(mut self, failed_now: usize, of_now: usize) -> Self {

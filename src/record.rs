@@ -141,18 +141,14 @@ impl ValidRange {
     /// The error for a value outside.
     #[must_use]
     pub fn refuse(&self, model: &'static str, value: f64) -> Error {
-        Error::OutOfRange {
-            model: Text::Borrowed(model),
-            argument: Text::Borrowed(self.argument),
-            value,
-            unit: Text::Borrowed(self.unit),
-            low: self.low,
-            high: self.high,
-            stated_by: Text::Borrowed(self.stated_by),
-            failed: 1,
-            of: 1,
-            hint: Text::Borrowed("Check the unit, or ask for out_of_range=\"nan\""),
-        }
+        Error::outside(
+            Text::Borrowed(model),
+            Text::Borrowed(self.argument),
+            (value, Text::Borrowed(self.unit)),
+            (self.low, self.high),
+            Text::Borrowed(self.stated_by),
+            Text::Borrowed("Check the unit, or ask for out_of_range=\"nan\""),
+        )
     }
 }
 
@@ -167,16 +163,13 @@ pub fn check_finite(
     value: f64,
 ) -> Result<()> {
     if value.is_infinite() {
-        return Err(Error::InvalidValue {
-            model: model.into(),
-            argument: argument.into(),
-            value,
-            unit: unit.into(),
-            why: "is infinite".into(),
-            failed: 1,
-            of: 1,
-            hint: "Give a finite number; NaN marks a missing one".into(),
-        });
+        return Err(Error::invalid(
+            model,
+            argument,
+            (value, unit),
+            "is infinite",
+            "Give a finite number; NaN marks a missing one",
+        ));
     }
     Ok(())
 }
@@ -194,16 +187,7 @@ pub fn check_number(
     if value.is_finite() {
         return Ok(());
     }
-    Err(Error::InvalidValue {
-        model: model.into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: "is no number".into(),
-        failed: 1,
-        of: 1,
-        hint: "Give a finite number".into(),
-    })
+    Err(Error::invalid(model, argument, (value, unit), "is no number", "Give a finite number"))
 }
 
 /// Every public model's record, in the order a user meets them.

@@ -46,15 +46,14 @@ impl Estimate {
     #[new]
     #[pyo3(signature = (value, u, unit))]
     fn new(py: Python<'_>, value: f64, u: f64, unit: String) -> PyResult<Self> {
-        let wrong = |argument: &'static str, value: f64, why: &'static str| Error::InvalidValue {
-            model: "Estimate".into(),
-            argument: argument.into(),
-            value,
-            unit: unit.clone().into(),
-            why: why.into(),
-            failed: 1,
-            of: 1,
-            hint: "Give a finite value and one standard uncertainty, zero where it is exact".into(),
+        let wrong = |argument: &'static str, value: f64, why: &'static str| {
+            Error::invalid(
+                "Estimate",
+                argument,
+                (value, unit.clone()),
+                why,
+                "Give a finite value and one standard uncertainty, zero where it is exact",
+            )
         };
         if value.is_infinite() {
             return Err(wrong("value", value, "is infinite")).or_raise(py);

@@ -8,16 +8,7 @@ use crate::arguments::column;
 use crate::errors::{OrRaise, raised};
 
 fn invalid(py: Python<'_>, function: &'static str, argument: &'static str, value: f64, why: &'static str) -> PyErr {
-    let error = Error::InvalidValue {
-        model: function.into(),
-        argument: argument.into(),
-        value,
-        unit: "".into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: "See the function's own words".into(),
-    };
+    let error = Error::invalid(function, argument, (value, ""), why, "See the function's own words");
     raised(py, &error)
 }
 

@@ -292,16 +292,13 @@ fn set_threads(py: Python<'_>, count: Option<i64>) -> PyResult<()> {
         Some(count) => usize::try_from(count).ok().filter(|&count| count > 0).ok_or_else(|| {
             raised(
                 py,
-                &Error::InvalidValue {
-                    model: "set_threads".into(),
-                    argument: "count".into(),
-                    value: count as f64,
-                    unit: "".into(),
-                    why: "is no number of threads".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Give 1 or more, or None for the machine's own".into(),
-                },
+                &Error::invalid(
+                    "set_threads",
+                    "count",
+                    (count as f64, ""),
+                    "is no number of threads",
+                    "Give 1 or more, or None for the machine's own",
+                ),
             )
         })?,
     };

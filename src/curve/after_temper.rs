@@ -268,20 +268,15 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
             return Ok(roots);
         }
         let (low, high) = self.hardness_range();
-        Err(Error::OutOfRange {
-            model: self.name().to_owned().into(),
-            argument: "hrc".into(),
-            value: hrc,
-            unit: "HRC".into(),
-            low: conditioning.applied(low),
-            high: conditioning.applied(high),
-            stated_by: self.sources().first().cloned().unwrap_or_else(|| "the points of the curve".to_owned()).into(),
-            failed: 1,
-            of: 1,
-            hint: "No temper within the table gives it; a part softer than wanted can't be hardened by tempering on a \
-                   curve that only falls"
-                .into(),
-        })
+        Err(Error::outside(
+            self.name().to_owned(),
+            "hrc",
+            (hrc, "HRC"),
+            (conditioning.applied(low), conditioning.applied(high)),
+            self.sources().first().cloned().unwrap_or_else(|| "the points of the curve".to_owned()),
+            "No temper within the table gives it; a part softer than wanted can't be hardened by tempering on a \
+                   curve that only falls",
+        ))
     }
 
     /// The one temperature that gives `hrc` after `time`, on the branch asked for.

@@ -77,16 +77,13 @@ impl HoldSpread {
             ("time_delta_min", "min", 60.0 * self.time_h),
         ] {
             if !(value.is_finite() && value >= 0.0) {
-                return Err(Error::InvalidValue {
-                    model: HARDNESS_ESTIMATE.id.into(),
-                    argument: argument.into(),
-                    value,
-                    unit: unit.into(),
-                    why: "is not a half width".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Give the half width of a flat distribution: finite, not negative".into(),
-                });
+                return Err(Error::invalid(
+                    HARDNESS_ESTIMATE.id,
+                    argument,
+                    (value, unit),
+                    "is not a half width",
+                    "Give the half width of a flat distribution: finite, not negative",
+                ));
             }
         }
         Ok(self)

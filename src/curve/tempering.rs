@@ -135,16 +135,13 @@ impl TemperingCurve {
             self.hold = hold;
             return Ok(self);
         }
-        Err(Error::InvalidValue {
-            model: TEMPERING_CURVE.id.into(),
-            argument: "time_h".into(),
-            value: hold.hours(),
-            unit: "h".into(),
-            why: "is not a positive time".into(),
-            failed: 1,
-            of: 1,
-            hint: "Give the hold of the table in hours".into(),
-        })
+        Err(Error::invalid(
+            TEMPERING_CURVE.id,
+            "time_h",
+            (hold.hours(), "h"),
+            "is not a positive time",
+            "Give the hold of the table in hours",
+        ))
     }
 
     /// Notes that the hold was not printed: it stays an assumption.
@@ -263,28 +260,18 @@ impl TemperingCurve {
     fn refuse(&self, temperature: Temperature, time: HoldTime, c: f64, own: f64) -> Error {
         let (low, high) = self.range_with(time, c);
         let nearest = if own < self.shape.range().0 { low } else { high };
-        Error::OutOfRange {
-            model: self.name.clone().into(),
-            argument: "temperature_c".into(),
-            value: temperature.celsius(),
-            unit: "°C".into(),
-            low: low.celsius(),
-            high: high.celsius(),
-            stated_by: format!(
-                "the table's points of {} h{}",
-                self.hold.hours(),
-                self.sources.first().map_or(String::new(), |source| format!(" ({source})"))
-            )
-            .into(),
-            failed: 1,
-            of: 1,
-            hint: format!(
-                "The nearest temperature covered is {:.0} °C; a coupon would tell, or the _estimate twin with \
-                 out_of_range=\"extrapolate\"",
-                nearest.celsius()
-            )
-            .into(),
-        }
+        let stated_by = format!(
+            "the table's points of {} h{}",
+            self.hold.hours(),
+            self.sources.first().map_or(String::new(), |source| format!(" ({source})"))
+        );
+        let hint = format!(
+            "The nearest temperature covered is {:.0} °C; a coupon would tell, or the _estimate twin with \
+             out_of_range=\"extrapolate\"",
+            nearest.celsius()
+        );
+        let range = (low.celsius(), high.celsius());
+        Error::outside(self.name.clone(), "temperature_c", (temperature.celsius(), "°C"), range, stated_by, hint)
     }
 
     /// Where a secondary peak lies, °C at the table's own hold.
@@ -444,14 +431,11 @@ fn uncertainty(argument: &'static str, u: f64) -> Result<f64> {
     if u.is_finite() && u >= 0.0 {
         return Ok(u);
     }
-    Err(Error::InvalidValue {
-        model: TEMPERING_CURVE.id.into(),
-        argument: argument.into(),
-        value: u,
-        unit: "HRC".into(),
-        why: "is not a standard uncertainty".into(),
-        failed: 1,
-        of: 1,
-        hint: "Give one standard uncertainty in HRC: finite, not negative".into(),
-    })
+    Err(Error::invalid(
+        TEMPERING_CURVE.id,
+        argument,
+        (u, "HRC"),
+        "is not a standard uncertainty",
+        "Give one standard uncertainty in HRC: finite, not negative",
+    ))
 }

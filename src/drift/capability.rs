@@ -15,15 +15,14 @@ use crate::error::{Error, Result};
 /// assert!((cpk - 2.0 / 3.0).abs() < 1e-12);
 /// ```
 pub fn process_capability(mean: f64, standard_deviation: f64, lower: Option<f64>, upper: Option<f64>) -> Result<f64> {
-    let invalid = |argument: &'static str, value: f64, why: &'static str| Error::InvalidValue {
-        model: "drift.process_capability".into(),
-        argument: argument.into(),
-        value,
-        unit: "".into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: "Give mean, standard deviation and limits in one unit".into(),
+    let invalid = |argument: &'static str, value: f64, why: &'static str| {
+        Error::invalid(
+            "drift.process_capability",
+            argument,
+            (value, ""),
+            why,
+            "Give mean, standard deviation and limits in one unit",
+        )
     };
     if !mean.is_finite() {
         return Err(invalid("mean", mean, "is not finite"));

@@ -196,18 +196,14 @@ impl Estimate {
     /// [`Error::OutOfRange`] unless the coverage lies strictly between 0 and 1.
     pub fn interval(&self, coverage: f64) -> Result<(f64, f64)> {
         if !(coverage > 0.0 && coverage < 1.0) {
-            return Err(Error::OutOfRange {
-                model: "estimate.interval".into(),
-                argument: "coverage".into(),
-                value: coverage,
-                unit: "".into(),
-                low: 0.0,
-                high: 1.0,
-                stated_by: "the meaning of a probability".into(),
-                failed: 1,
-                of: 1,
-                hint: "Write 0.95 for 95 %".into(),
-            });
+            return Err(Error::outside(
+                "estimate.interval",
+                "coverage",
+                (coverage, ""),
+                (0.0, 1.0),
+                "the meaning of a probability",
+                "Write 0.95 for 95 %",
+            ));
         }
         let tail = 0.5 * (1.0 - coverage);
         let half = |factor: f64| (self.value - factor * self.u(), self.value + factor * self.u());

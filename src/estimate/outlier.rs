@@ -42,16 +42,7 @@ pub struct Farthest {
 }
 
 fn invalid(argument: &'static str, value: f64, why: &'static str, hint: &'static str) -> Error {
-    Error::InvalidValue {
-        model: GRUBBS.id.into(),
-        argument: argument.into(),
-        value,
-        unit: "".into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: hint.into(),
-    }
+    Error::invalid(GRUBBS.id, argument, (value, ""), why, hint)
 }
 
 /// The limit of Grubbs' test for `n` values at the chance `alpha` of a false alarm.

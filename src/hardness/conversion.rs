@@ -231,23 +231,13 @@ impl Conversion {
         let (low, high) = self.lines.range();
         if value < low || value > high {
             let steel_ball = self.from.scale == Scale::Hb && value > high;
-            return Err(Error::OutOfRange {
-                model: self.model().into(),
-                argument: "value".into(),
-                value,
-                unit: argument().into(),
-                low,
-                high,
-                stated_by: format!("the rows of {} that print both scales", self.table.cited()).into(),
-                failed: 1,
-                of: 1,
-                hint: if steel_ball {
-                    "A steel ball (HB, HBS) is valid to 450 only; if a carbide ball was used, say \"HBW\"".into()
-                } else {
-                    "Tables are not extrapolated; measure on a scale that covers it, or ask for out_of_range=\"nan\""
-                        .into()
-                },
-            });
+            let stated_by = format!("the rows of {} that print both scales", self.table.cited());
+            let hint = if steel_ball {
+                "A steel ball (HB, HBS) is valid to 450 only; if a carbide ball was used, say \"HBW\""
+            } else {
+                "Tables are not extrapolated; measure on a scale that covers it, or ask for out_of_range=\"nan\""
+            };
+            return Err(Error::outside(self.model(), "value", (value, argument()), (low, high), stated_by, hint));
         }
         if let Some((below, above)) = self.lines.hole(value) {
             return Err(Error::NoAnswer {

@@ -112,15 +112,8 @@ impl Tolerance {
                 hint: "Give lower=, upper= or both, on the scale named by scale=".into(),
             });
         }
-        let refuse = |argument: &'static str, value: f64, why: &'static str| Error::InvalidValue {
-            model: DECISION.id.into(),
-            argument: argument.into(),
-            value,
-            unit: "".into(),
-            why: why.into(),
-            failed: 1,
-            of: 1,
-            hint: "lower= is the smaller limit, upper= the larger".into(),
+        let refuse = |argument: &'static str, value: f64, why: &'static str| {
+            Error::invalid(DECISION.id, argument, (value, ""), why, "lower= is the smaller limit, upper= the larger")
         };
         for (argument, limit) in [("lower", lower), ("upper", upper)] {
             if let Some(value) = limit.filter(|value| !value.is_finite()) {
@@ -217,16 +210,13 @@ pub fn decide(estimate: &Estimate, tolerance: Tolerance, guard: GuardBand) -> Re
         ("guard_band", width, width.is_finite() && width >= 0.0),
     ] {
         if !good {
-            return Err(Error::InvalidValue {
-                model: DECISION.id.into(),
-                argument: argument.into(),
-                value,
-                unit: estimate.unit().to_owned().into(),
-                why: "can't be decided with".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give finite numbers, zero or more for widths".into(),
-            });
+            return Err(Error::invalid(
+                DECISION.id,
+                argument,
+                (value, estimate.unit().to_owned()),
+                "can't be decided with",
+                "Give finite numbers, zero or more for widths",
+            ));
         }
     }
     let verdict = tolerance.verdict(estimate.value(), width);

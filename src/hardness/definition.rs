@@ -40,16 +40,7 @@ pub(super) fn invalid(
     why: &'static str,
     hint: &'static str,
 ) -> Error {
-    Error::InvalidValue {
-        model: DEFINITIONS.id.into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: hint.into(),
-    }
+    Error::invalid(DEFINITIONS.id, argument, (value, unit), why, hint)
 }
 
 pub(super) fn positive(argument: &'static str, unit: &'static str, value: f64) -> Result<()> {

@@ -39,15 +39,8 @@ pub fn readings_needed(half_width: f64, sd: f64, coverage: f64) -> Result<usize>
 /// [`Error::InvalidValue`] for a standard deviation that is not positive, fewer than two readings, or a coverage
 /// outside 0 to 1.
 pub fn mean_half_width(sd: f64, n: usize, coverage: f64) -> Result<f64> {
-    let refuse = |argument: &'static str, value: f64, why: &'static str| Error::InvalidValue {
-        model: READINGS.id.into(),
-        argument: argument.into(),
-        value,
-        unit: "".into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: "A spread takes at least two readings".into(),
+    let refuse = |argument: &'static str, value: f64, why: &'static str| {
+        Error::invalid(READINGS.id, argument, (value, ""), why, "A spread takes at least two readings")
     };
     if !(sd > 0.0 && sd.is_finite()) {
         return Err(refuse("sd", sd, "is not a positive number"));

@@ -78,17 +78,15 @@ fn e18_thickness(scale: &ScaleName, value: f64) -> Option<Result<f64>> {
     let rows: Vec<_> = e18_rows().iter().filter(|row| row.0 == scale.scale).collect();
     let lowest = rows.iter().map(|row| row.1).reduce(f64::min)?;
     let thinnest = rows.iter().filter(|row| row.1 <= value).map(|row| row.2).reduce(f64::min);
-    Some(thinnest.ok_or_else(|| Error::OutOfRange {
-        model: MINIMUM_THICKNESS.id.into(),
-        argument: "value".into(),
-        value,
-        unit: scale.text.clone().into(),
-        low: lowest,
-        high: scale.scale.record().high,
-        stated_by: "ASTM E18 Annex A5".into(),
-        failed: 1,
-        of: 1,
-        hint: "Ask for rule=\"depth\", or measure on a softer scale".into(),
+    Some(thinnest.ok_or_else(|| {
+        Error::outside(
+            MINIMUM_THICKNESS.id,
+            "value",
+            (value, scale.text.clone()),
+            (lowest, scale.scale.record().high),
+            "ASTM E18 Annex A5",
+            "Ask for rule=\"depth\", or measure on a softer scale",
+        )
     }))
 }
 
@@ -341,18 +339,7 @@ pub fn curvature_correction(scale: &ScaleName, value: f64, diameter_mm: f64) -> 
             let (low, high) = (knots.first().copied().unwrap_or(x), knots.last().copied().unwrap_or(x));
             check_finite(CURVATURE.id, argument, unit.clone(), x)?;
             if x < low || x > high {
-                return Err(Error::OutOfRange {
-                    model: CURVATURE.id.into(),
-                    argument: argument.into(),
-                    value: x,
-                    unit: unit.into(),
-                    low,
-                    high,
-                    stated_by: "ASTM E18 Annex A6".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: hint.into(),
-                });
+                return Err(Error::outside(CURVATURE.id, argument, (x, unit), (low, high), "ASTM E18 Annex A6", hint));
             }
             let index = knots.partition_point(|knot| *knot <= x).saturating_sub(1).min(knots.len().saturating_sub(2));
             let (a, b) = (knots.get(index).copied().unwrap_or(x), knots.get(index + 1).copied().unwrap_or(x));

@@ -80,16 +80,13 @@ impl Readings {
         seed: u64,
     ) -> Result<Estimate> {
         if !(1_000..=1_000_000_000).contains(&draws) {
-            return Err(Error::InvalidValue {
-                model: READINGS.id.into(),
-                argument: "draws".into(),
-                value: draws as f64,
-                unit: "".into(),
-                why: "is no number of draws".into(),
-                failed: 1,
-                of: 1,
-                hint: "A million settle a chance to 0.001".into(),
-            });
+            return Err(Error::invalid(
+                READINGS.id,
+                "draws",
+                (draws as f64, ""),
+                "is no number of draws",
+                "A million settle a chance to 0.001",
+            ));
         }
         let own = self.estimate(None, table, None)?;
         let made = self.estimate(scale, table, u_conversion)?;

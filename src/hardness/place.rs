@@ -99,16 +99,13 @@ impl Spot {
             ("resolution", "", self.resolution),
         ] {
             if let Some(length) = length.filter(|length| !(*length > 0.0 && length.is_finite())) {
-                return Err(Error::InvalidValue {
-                    model: model.into(),
-                    argument: argument.into(),
-                    value: length,
-                    unit: unit.into(),
-                    why: "is not a positive number".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Leave it out where it is not known".into(),
-                });
+                return Err(Error::invalid(
+                    model,
+                    argument,
+                    (length, unit),
+                    "is not a positive number",
+                    "Leave it out where it is not known",
+                ));
             }
         }
         if self.places.len() > 1 && self.places.len() != readings {

@@ -141,18 +141,13 @@ impl Tester {
         check_readings(TESTER.id, values)?;
         check_readings(TESTER.id, &[block_value])?;
         if !(block_expanded_uncertainty_k2 > 0.0 && block_expanded_uncertainty_k2.is_finite()) {
-            return Err(Error::InvalidValue {
-                model: TESTER.id.into(),
-                argument: "block_expanded_uncertainty_k2".into(),
-                value: block_expanded_uncertainty_k2,
-                unit: name.text.clone().into(),
-                why: "is not an expanded uncertainty".into(),
-                failed: 1,
-                of: 1,
-                hint:
-                    "It stands on the block's certificate; without it a bias can't be told from the block's own error"
-                        .into(),
-            });
+            return Err(Error::invalid(
+                TESTER.id,
+                "block_expanded_uncertainty_k2",
+                (block_expanded_uncertainty_k2, name.text.clone()),
+                "is not an expanded uncertainty",
+                "It stands on the block's certificate; without it a bias can't be told from the block's own error",
+            ));
         }
         let (mean, sd) = mean_and_sd(values);
         if !near(name.scale, mean, block_value) {

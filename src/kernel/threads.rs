@@ -26,18 +26,14 @@ const MOST_THREADS: usize = 256;
 /// [`Error::OutOfRange`] for more than 256.
 pub fn set_threads(count: usize) -> Result<()> {
     if count > MOST_THREADS {
-        return Err(Error::OutOfRange {
-            model: "set_threads".into(),
-            argument: "count".into(),
-            value: count as f64,
-            unit: String::new().into(),
-            low: 0.0,
-            high: MOST_THREADS as f64,
-            stated_by: "this library: more threads only wait for each other".into(),
-            failed: 1,
-            of: 1,
-            hint: "Give about as many as the machine has processors; 0 for just that".into(),
-        });
+        return Err(Error::outside(
+            "set_threads",
+            "count",
+            (count as f64, String::new()),
+            (0.0, MOST_THREADS as f64),
+            "this library: more threads only wait for each other",
+            "Give about as many as the machine has processors; 0 for just that",
+        ));
     }
     WANTED.store(count, Ordering::Relaxed);
     Ok(())

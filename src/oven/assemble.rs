@@ -270,18 +270,14 @@ pub(super) fn loading(
     let end = seconds.last().copied().unwrap_or(0.0);
     if let Some(at_s) = options.load_s {
         if !(start..end).contains(&at_s) {
-            return Err(Error::OutOfRange {
-                model: "oven.read_log".into(),
-                argument: "load_s".into(),
-                value: at_s,
-                unit: "s".into(),
-                low: start,
-                high: end,
-                stated_by: "the log's first and last row".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give the elapsed seconds at which the part went in".into(),
-            });
+            return Err(Error::outside(
+                "oven.read_log",
+                "load_s",
+                (at_s, "s"),
+                (start, end),
+                "the log's first and last row",
+                "Give the elapsed seconds at which the part went in",
+            ));
         }
         return Ok(Some(Loading { at_s, found: false }));
     }

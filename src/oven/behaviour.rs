@@ -71,16 +71,13 @@ impl OvenLog {
             })?;
         for (argument, value) in [("setpoint_c", setpoint_c), ("within_delta_c", within_delta_c)] {
             if !value.is_finite() || value <= 0.0 {
-                return Err(Error::InvalidValue {
-                    model: "oven.behaviour".into(),
-                    argument: argument.into(),
-                    value,
-                    unit: "°C".into(),
-                    why: "is not positive".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Give degrees Celsius".into(),
-                });
+                return Err(Error::invalid(
+                    "oven.behaviour",
+                    argument,
+                    (value, "°C"),
+                    "is not positive",
+                    "Give degrees Celsius",
+                ));
             }
         }
         let role = if self.channel(Role::Air).is_some() { Role::Air } else { Role::PartSide };

@@ -13,31 +13,19 @@ impl Correction {
     pub(super) fn check(self, model: &'static str, of: &str) -> Result<()> {
         let Self { value_delta_c, u_delta_c } = self;
         if !(value_delta_c.is_finite() && u_delta_c.is_finite() && u_delta_c >= 0.0) {
-            return Err(Error::InvalidValue {
-                model: model.into(),
-                argument: "corrections".into(),
-                value: if value_delta_c.is_finite() { u_delta_c } else { value_delta_c },
-                unit: "°C".into(),
-                why: format!("is no correction of {of}").into(),
-                failed: 1,
-                of: 1,
-                hint: "Give {\"air\": (value_delta_c, u_delta_c)}, finite, with a standard uncertainty of 0 or more"
-                    .into(),
-            });
+            let value = if value_delta_c.is_finite() { u_delta_c } else { value_delta_c };
+            let hint = "Give {\"air\": (value_delta_c, u_delta_c)}, finite, with a standard uncertainty of 0 or more";
+            return Err(Error::invalid(model, "corrections", (value, "°C"), format!("is no correction of {of}"), hint));
         }
         match [value_delta_c, u_delta_c].into_iter().find(|value| value.abs() > LARGEST_CORRECTION_C) {
-            Some(value) => Err(Error::OutOfRange {
-                model: model.into(),
-                argument: "corrections".into(),
-                value,
-                unit: "°C".into(),
-                low: -LARGEST_CORRECTION_C,
-                high: LARGEST_CORRECTION_C,
-                stated_by: "this library: a sensor that is farther off measures nothing".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give what is added to the readings and its standard uncertainty, both in °C".into(),
-            }),
+            Some(value) => Err(Error::outside(
+                model,
+                "corrections",
+                (value, "°C"),
+                (-LARGEST_CORRECTION_C, LARGEST_CORRECTION_C),
+                "this library: a sensor that is farther off measures nothing",
+                "Give what is added to the readings and its standard uncertainty, both in °C",
+            )),
             None => Ok(()),
         }
     }

@@ -68,16 +68,13 @@ pub(super) fn positive(
 ) -> Result<()> {
     check_finite(record.id, argument, unit, value)?;
     if value <= 0.0 {
-        return Err(Error::InvalidValue {
-            model: record.id.into(),
-            argument: argument.into(),
-            value,
-            unit: unit.into(),
-            why: "is not positive".into(),
-            failed: 1,
-            of: 1,
-            hint: "Check the unit, which is the last part of the argument's name".into(),
-        });
+        return Err(Error::invalid(
+            record.id,
+            argument,
+            (value, unit),
+            "is not positive",
+            "Check the unit, which is the last part of the argument's name",
+        ));
     }
     Ok(())
 }

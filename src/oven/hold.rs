@@ -103,30 +103,23 @@ impl Soak {
     pub fn through(&self, at_s: Option<f64>, within_delta_c: f64) -> Result<Through> {
         let (start, end) = self.log.span_s();
         if let Some(at_s) = at_s.filter(|at_s| !(start..=end).contains(at_s)) {
-            return Err(Error::OutOfRange {
-                model: "oven.soak".into(),
-                argument: "at_s".into(),
-                value: at_s,
-                unit: "s".into(),
-                low: start,
-                high: end,
-                stated_by: "the log's first and last row".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give elapsed seconds of the log".into(),
-            });
+            return Err(Error::outside(
+                "oven.soak",
+                "at_s",
+                (at_s, "s"),
+                (start, end),
+                "the log's first and last row",
+                "Give elapsed seconds of the log",
+            ));
         }
         if !(within_delta_c > 0.0 && within_delta_c.is_finite()) {
-            return Err(Error::InvalidValue {
-                model: "oven.soak".into(),
-                argument: "within_delta_c".into(),
-                value: within_delta_c,
-                unit: "°C".into(),
-                why: "is not positive".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give the degrees from the hold's level that count as being there".into(),
-            });
+            return Err(Error::invalid(
+                "oven.soak",
+                "within_delta_c",
+                (within_delta_c, "°C"),
+                "is not positive",
+                "Give the degrees from the hold's level that count as being there",
+            ));
         }
         let level = self.hold_c - within_delta_c;
         let (low, likely, high) = self.section.h_w_m2k;

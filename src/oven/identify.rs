@@ -60,16 +60,13 @@ impl OvenModel {
             ("theta_s", theta_s, "s", 0.0),
         ] {
             if !value.is_finite() || value < least {
-                return Err(Error::InvalidValue {
-                    model: OVEN_MODEL.id.into(),
-                    argument: argument.into(),
-                    value,
-                    unit: unit.into(),
-                    why: "is no number that an oven could have".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Give a positive gain and lag, and a dead time of zero or more".into(),
-                });
+                return Err(Error::invalid(
+                    OVEN_MODEL.id,
+                    argument,
+                    (value, unit),
+                    "is no number that an oven could have",
+                    "Give a positive gain and lag, and a dead time of zero or more",
+                ));
             }
         }
         Ok(Self {

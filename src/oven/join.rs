@@ -309,16 +309,12 @@ fn given(at_s: f64, log: &OvenLog) -> Result<Loading> {
     if (low..high).contains(&at_s) {
         return Ok(Loading { at_s, found: false });
     }
-    Err(Error::OutOfRange {
-        model: "oven.join_logs".into(),
-        argument: "load_s".into(),
-        value: at_s,
-        unit: "s".into(),
-        low,
-        high,
-        stated_by: "the joined log's first and last row".into(),
-        failed: 1,
-        of: 1,
-        hint: "Give the elapsed seconds of the joined log at which the part went in".into(),
-    })
+    Err(Error::outside(
+        "oven.join_logs",
+        "load_s",
+        (at_s, "s"),
+        (low, high),
+        "the joined log's first and last row",
+        "Give the elapsed seconds of the joined log at which the part went in",
+    ))
 }

@@ -155,16 +155,13 @@ pub fn lost_hold_min(time_constant_s: f64, oven_c: f64, start_c: f64, hold_h: f6
     positive(&LOST_HOLD, "time_constant_s", "s", time_constant_s)?;
     positive(&LOST_HOLD, "hold_h", "h", hold_h)?;
     if start_c > oven_c {
-        return Err(Error::InvalidValue {
-            model: LOST_HOLD.id.into(),
-            argument: "start_c".into(),
-            value: start_c,
-            unit: "°C".into(),
-            why: format!("is hotter than the oven at {oven_c} °C: a part that cools into its hold loses none").into(),
-            failed: 1,
-            of: 1,
-            hint: "Check the order of oven_c and start_c; for a part that cools, give its trace to accumulate".into(),
-        });
+        return Err(Error::invalid(
+            LOST_HOLD.id,
+            "start_c",
+            (start_c, "°C"),
+            format!("is hotter than the oven at {oven_c} °C: a part that cools into its hold loses none"),
+            "Check the order of oven_c and start_c; for a part that cools, give its trace to accumulate",
+        ));
     }
     let end = hold_h * 3600.0;
     // Even steps of a twentieth of the time constant while it matters, then straight on.

@@ -11,16 +11,13 @@ fn positive(argument: &'static str, value: f64, unit: &'static str, allow_zero: 
     if value.is_finite() && (value > 0.0 || (allow_zero && value == 0.0)) {
         return Ok(());
     }
-    Err(Error::InvalidValue {
-        model: ID.into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: "is not positive".into(),
-        failed: 1,
-        of: 1,
-        hint: "Give lags and dead times in seconds, gains above zero".into(),
-    })
+    Err(Error::invalid(
+        ID,
+        argument,
+        (value, unit),
+        "is not positive",
+        "Give lags and dead times in seconds, gains above zero",
+    ))
 }
 
 /// Several lags in a row as one lag with dead time, by Skogestad's half rule (S. Skogestad, J. Process Control 13 (2003)

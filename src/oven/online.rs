@@ -89,16 +89,13 @@ impl Watch {
             correction.check(WATCH, "the channel")?;
         }
         if options.longest_gap_s.is_nan() || options.longest_gap_s <= 0.0 {
-            return Err(Error::InvalidValue {
-                model: WATCH.into(),
-                argument: "longest_gap_s".into(),
-                value: options.longest_gap_s,
-                unit: "s".into(),
-                why: "is no length of time".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give a few times the seconds between samples".into(),
-            });
+            return Err(Error::invalid(
+                WATCH,
+                "longest_gap_s",
+                (options.longest_gap_s, "s"),
+                "is no length of time",
+                "Give a few times the seconds between samples",
+            ));
         }
         let history = History::for_belief(options.c)?;
         let course =
@@ -143,16 +140,13 @@ impl Watch {
         let now = (time_s, celsius);
         if let (Some(before), Some(held)) = (self.last, self.held) {
             if time_s <= held.0 {
-                return Err(Error::InvalidValue {
-                    model: WATCH.into(),
-                    argument: "time_s".into(),
-                    value: time_s,
-                    unit: "s".into(),
-                    why: format!("does not come after {} s", held.0).into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Feed samples in the order of time".into(),
-                });
+                return Err(Error::invalid(
+                    WATCH,
+                    "time_s",
+                    (time_s, "s"),
+                    format!("does not come after {} s", held.0),
+                    "Feed samples in the order of time",
+                ));
             }
             if is_spike(before, held, now) {
                 self.spikes += 1;
@@ -263,16 +257,13 @@ impl Watch {
         for (argument, celsius) in [("target_c", target_c), ("at_c", hold_c)] {
             check_number(WATCH, argument, "°C", celsius)?;
             if is_no_oven(celsius, celsius) {
-                return Err(Error::InvalidValue {
-                    model: WATCH.into(),
-                    argument: argument.into(),
-                    value: celsius,
-                    unit: "°C".into(),
-                    why: "is no temperature of a tempering oven".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Give it in °C".into(),
-                });
+                return Err(Error::invalid(
+                    WATCH,
+                    argument,
+                    (celsius, "°C"),
+                    "is no temperature of a tempering oven",
+                    "Give it in °C",
+                ));
             }
         }
         let (target, hold) = (Temperature::from_celsius(target_c), Temperature::from_celsius(hold_c));

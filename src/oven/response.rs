@@ -49,16 +49,13 @@ impl LagBand {
         if self.low_s > 0.0 && self.high_s.is_finite() && rising {
             return Ok(());
         }
-        Err(Error::InvalidValue {
-            model: "oven.history".into(),
-            argument: "lag_s".into(),
-            value: self.low_s,
-            unit: "s".into(),
-            why: "is no time constant".into(),
-            failed: 1,
-            of: 1,
-            hint: "Give a positive number of seconds, or (low, high)".into(),
-        })
+        Err(Error::invalid(
+            "oven.history",
+            "lag_s",
+            (self.low_s, "s"),
+            "is no time constant",
+            "Give a positive number of seconds, or (low, high)",
+        ))
     }
 }
 

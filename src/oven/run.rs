@@ -268,16 +268,13 @@ fn check_above(argument: &'static str, value: f64, least: f64) -> Result<()> {
     if value.is_finite() && value > least {
         return Ok(());
     }
-    Err(Error::InvalidValue {
-        model: "oven.on_off".into(),
-        argument: argument.into(),
-        value,
-        unit: "".into(),
-        why: format!("is not above {least}").into(),
-        failed: 1,
-        of: 1,
-        hint: "Give seconds, degrees, and the heater's power over the power that holds the setpoint".into(),
-    })
+    Err(Error::invalid(
+        "oven.on_off",
+        argument,
+        (value, ""),
+        format!("is not above {least}"),
+        "Give seconds, degrees, and the heater's power over the power that holds the setpoint",
+    ))
 }
 
 /// How a value answered a step.

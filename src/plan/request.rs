@@ -36,16 +36,7 @@ pub struct Request {
 }
 
 pub(super) fn invalid(argument: &'static str, value: f64, unit: &'static str, why: &str, hint: &str) -> Error {
-    Error::InvalidValue {
-        model: ID.into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: why.to_owned().into(),
-        failed: 1,
-        of: 1,
-        hint: hint.to_owned().into(),
-    }
+    Error::invalid(ID, argument, (value, unit), why.to_owned(), hint.to_owned())
 }
 
 /// A number of HRC units, hours or millimetres that must be finite and positive.

@@ -84,16 +84,13 @@ impl Unknowns {
         self.hold.checked()?;
         for (argument, value) in [("u_curve", self.u_curve_hrc), ("u_batch", self.u_batch_hrc)] {
             if !(value >= 0.0 && value.is_finite()) {
-                return Err(Error::InvalidValue {
-                    model: PLAN_SPREAD.id.into(),
-                    argument: argument.into(),
-                    value,
-                    unit: "HRC".into(),
-                    why: "is not a standard uncertainty".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Give one standard uncertainty in HRC: finite, not negative".into(),
-                });
+                return Err(Error::invalid(
+                    PLAN_SPREAD.id,
+                    argument,
+                    (value, "HRC"),
+                    "is not a standard uncertainty",
+                    "Give one standard uncertainty in HRC: finite, not negative",
+                ));
             }
         }
         Ok(self)

@@ -13,16 +13,13 @@ pub fn families(composition: &[(&str, f64)]) -> Result<Vec<&'static str>> {
     const MODEL: &str = "steel.families";
     for &(element, value) in composition {
         if !value.is_finite() || value < 0.0 {
-            return Err(Error::InvalidValue {
-                model: MODEL.into(),
-                argument: element.to_owned().into(),
-                value,
-                unit: "%".into(),
-                why: "is no content".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give weight per cent".into(),
-            });
+            return Err(Error::invalid(
+                MODEL,
+                element.to_owned(),
+                (value, "%"),
+                "is no content",
+                "Give weight per cent",
+            ));
         }
     }
     let given = |element: &str| composition.iter().find(|(name, _)| *name == element).map(|(_, value)| *value);

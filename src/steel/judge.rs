@@ -99,16 +99,13 @@ pub fn judge_hardening(
         [("reading_hrc", reading_hrc, !reading_hrc.is_nan()), ("u_reading", u, u >= 0.0 && u.is_finite())]
     {
         if !fits {
-            return Err(Error::InvalidValue {
-                model: JUDGE_HARDENING.id.into(),
-                argument: argument.into(),
-                value,
-                unit: "HRC".into(),
-                why: "is no number to judge by".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give the mean of three or more indentations, and its standard uncertainty".into(),
-            });
+            return Err(Error::invalid(
+                JUDGE_HARDENING.id,
+                argument,
+                (value, "HRC"),
+                "is no number to judge by",
+                "Give the mean of three or more indentations, and its standard uncertainty",
+            ));
         }
     }
     let (lowest_hrc, verdict, why) =

@@ -144,16 +144,13 @@ pub fn martensite_start(composition: &[(&str, f64)], source: &str) -> Result<f64
         }
         check_finite(formula.record.id, element.to_owned(), "%", value)?;
         if value < 0.0 {
-            return Err(Error::InvalidValue {
-                model: formula.record.id.into(),
-                argument: element.to_owned().into(),
-                value,
-                unit: "%".into(),
-                why: "is negative".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give weight per cent".into(),
-            });
+            return Err(Error::invalid(
+                formula.record.id,
+                element.to_owned(),
+                (value, "%"),
+                "is negative",
+                "Give weight per cent",
+            ));
         }
     }
     let content = |element: &str| composition.iter().find(|(name, _)| *name == element).map(|(_, value)| *value);

@@ -54,16 +54,13 @@ pub fn equivalent_time_activation(
     }
     check_temperature(ID, "reference_c", reference.celsius())?;
     if !(activation_energy_kj_mol > 0.0 && activation_energy_kj_mol.is_finite()) {
-        return Err(Error::InvalidValue {
-            model: ID.into(),
-            argument: "activation_energy_kj_mol".into(),
-            value: activation_energy_kj_mol,
-            unit: "kJ/mol".into(),
-            why: "is not a positive energy".into(),
-            failed: 1,
-            of: 1,
-            hint: "Take implied_activation_energy of a hold, or a measured one".into(),
-        });
+        return Err(Error::invalid(
+            ID,
+            "activation_energy_kj_mol",
+            (activation_energy_kj_mol, "kJ/mol"),
+            "is not a positive energy",
+            "Take implied_activation_energy of a hold, or a measured one",
+        ));
     }
     let scale = activation_energy_kj_mol * 1e3 / MOLAR_GAS_CONSTANT;
     let rate = |kelvin: f64| (-scale * (kelvin.recip() - reference.kelvin().recip())).exp();
@@ -77,16 +74,13 @@ pub fn equivalent_time_activation(
             check_finite(ID, "time_s", "s", value)?;
         }
         if t1 < t0 || [t0, t1, c0, c1].iter().any(|value| value.is_nan()) {
-            return Err(Error::InvalidValue {
-                model: ID.into(),
-                argument: "time_s".into(),
-                value: t1,
-                unit: "s".into(),
-                why: "does not follow the sample before it".into(),
-                failed: 1,
-                of: 1,
-                hint: "Sort by elapsed time and leave missing samples out".into(),
-            });
+            return Err(Error::invalid(
+                ID,
+                "time_s",
+                (t1, "s"),
+                "does not follow the sample before it",
+                "Sort by elapsed time and leave missing samples out",
+            ));
         }
         // Pieces of at most 5 K: ten digits with five points each.
         let pieces = ((c1 - c0).abs() / 5.0).ceil().clamp(1.0, 1e4);
@@ -135,15 +129,14 @@ pub fn mean_kinetic_temperature(
             instead: "Give temperatures, and a weight for each or none at all".into(),
         });
     }
-    let invalid = |argument: &'static str, value: f64, unit: &'static str, why: &'static str| Error::InvalidValue {
-        model: ID.into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: "Give finite temperatures in °C, and positive weights and energies".into(),
+    let invalid = |argument: &'static str, value: f64, unit: &'static str, why: &'static str| {
+        Error::invalid(
+            ID,
+            argument,
+            (value, unit),
+            why,
+            "Give finite temperatures in °C, and positive weights and energies",
+        )
     };
     if !(activation_energy_kj_mol > 0.0 && activation_energy_kj_mol.is_finite()) {
         return Err(invalid(

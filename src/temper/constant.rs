@@ -195,16 +195,13 @@ impl ConstantBelief {
         };
         match bad {
             None => Ok(self),
-            Some((value, why)) => Err(Error::InvalidValue {
-                model: "temper.constant".into(),
-                argument: "c".into(),
-                value,
-                unit: "".into(),
-                why: why.into(),
-                failed: 1,
-                of: 1,
-                hint: "Give c as a number, an Estimate, or a pair (low, high)".into(),
-            }),
+            Some((value, why)) => Err(Error::invalid(
+                "temper.constant",
+                "c",
+                (value, ""),
+                why,
+                "Give c as a number, an Estimate, or a pair (low, high)",
+            )),
         }
     }
 

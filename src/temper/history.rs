@@ -397,16 +397,13 @@ fn check_samples(before: Option<f64>, time_s: &[f64], temperature_c: &[f64]) -> 
     let steps = time_s.iter().zip(time_s.get(1..).unwrap_or_default());
     match first().chain(steps).find(|(before, now)| now < before) {
         None => Ok(()),
-        Some((before, &now)) => Err(Error::InvalidValue {
-            model: ID.into(),
-            argument: "time_s".into(),
-            value: now,
-            unit: "s".into(),
-            why: format!("comes after {before} s: time runs backwards").into(),
-            failed: 1,
-            of: 1,
-            hint: "Sort by elapsed time, not by clock text; a clock that jumps must be mended first".into(),
-        }),
+        Some((before, &now)) => Err(Error::invalid(
+            ID,
+            "time_s",
+            (now, "s"),
+            format!("comes after {before} s: time runs backwards"),
+            "Sort by elapsed time, not by clock text; a clock that jumps must be mended first",
+        )),
     }
 }
 
@@ -415,16 +412,7 @@ fn refuse_nan(argument: &'static str, unit: &'static str, value: f64) -> Result<
 }
 
 fn invalid(argument: &'static str, unit: &'static str, value: f64, why: &'static str) -> Error {
-    Error::InvalidValue {
-        model: ID.into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: "Leave the sample out, or say how the hole is to be filled".into(),
-    }
+    Error::invalid(ID, argument, (value, unit), why, "Leave the sample out, or say how the hole is to be filled")
 }
 
 /// The history of flat holds, one after another, each a stretch of its own.
@@ -445,16 +433,13 @@ pub fn combine(holds: &[(Temperature, HoldTime)], mut start: History) -> Result<
 fn not_swapped(temperature: Temperature, time: HoldTime) -> Result<()> {
     const COLDEST_TEMPER_C: f64 = 60.0;
     if temperature.celsius() < COLDEST_TEMPER_C && time.hours() > COLDEST_TEMPER_C {
-        return Err(Error::InvalidValue {
-            model: ID.into(),
-            argument: "time_h".into(),
-            value: time.hours(),
-            unit: "h".into(),
-            why: format!("at {} °C looks like a temperature in the time's place", temperature.celsius()).into(),
-            failed: 1,
-            of: 1,
-            hint: "A hold is (temperature_c, time_h), as in (200, 2): is it the other way round?".into(),
-        });
+        return Err(Error::invalid(
+            ID,
+            "time_h",
+            (time.hours(), "h"),
+            format!("at {} °C looks like a temperature in the time's place", temperature.celsius()),
+            "A hold is (temperature_c, time_h), as in (200, 2): is it the other way round?",
+        ));
     }
     Ok(())
 }

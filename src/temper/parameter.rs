@@ -50,16 +50,7 @@ pub(super) fn check_time(model: &'static str, argument: &'static str, hours: f64
 }
 
 fn invalid(model: &'static str, argument: &'static str, unit: &'static str, value: f64, why: &'static str) -> Error {
-    Error::InvalidValue {
-        model: model.into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: "Temperatures are in °C and times in hours".into(),
-    }
+    Error::invalid(model, argument, (value, unit), why, "Temperatures are in °C and times in hours")
 }
 
 /// The tempering parameter M = T(C + log10 t) of one hold, in kelvin (times log10 of hours).

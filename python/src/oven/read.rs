@@ -119,16 +119,13 @@ impl Hints<'_, '_> {
     pub fn options(&self, py: Python<'_>) -> PyResult<ReadOptions> {
         let units = ["C", "F", "K", "0.1C"];
         if let Some(seconds) = self.restart_s.filter(|seconds| !(seconds.is_finite() && *seconds >= 0.0)) {
-            return Err(Error::InvalidValue {
-                model: "oven.read_log".into(),
-                argument: "restart_s".into(),
-                value: seconds,
-                unit: "s".into(),
-                why: "is no time that a logger was off".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give the seconds between the last row before the restart and the first behind it".into(),
-            })
+            return Err(Error::invalid(
+                "oven.read_log",
+                "restart_s",
+                (seconds, "s"),
+                "is no time that a logger was off",
+                "Give the seconds between the last row before the restart and the first behind it",
+            ))
             .or_raise(py);
         }
         Ok(ReadOptions {

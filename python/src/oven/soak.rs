@@ -44,16 +44,13 @@ pub fn part(
         if let Some(value) = size.filter(|size| !(*size > 0.0 && size.is_finite())) {
             return Err(raised(
                 py,
-                &Error::InvalidValue {
-                    model: function.into(),
-                    argument: argument.into(),
-                    value,
-                    unit: "mm".into(),
-                    why: "is no size of a part".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Give a positive number of millimetres".into(),
-                },
+                &Error::invalid(
+                    function,
+                    argument,
+                    (value, "mm"),
+                    "is no size of a part",
+                    "Give a positive number of millimetres",
+                ),
             ));
         }
     }

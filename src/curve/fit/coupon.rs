@@ -139,18 +139,14 @@ impl Coupon {
         ];
         for (argument, unit, value, (low, high), hint) in ranges {
             if value.is_finite() && value > 0.0 && !(low..=high).contains(&value) {
-                return Err(Error::OutOfRange {
-                    model: model().into(),
-                    argument: argument.into(),
-                    value,
-                    unit: unit.into(),
-                    low,
-                    high,
-                    stated_by: "this library: no temper of a coupon lies beyond it".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: hint.into(),
-                });
+                return Err(Error::outside(
+                    model(),
+                    argument,
+                    (value, unit),
+                    (low, high),
+                    "this library: no temper of a coupon lies beyond it",
+                    hint,
+                ));
             }
         }
         equivalent_temperature(self.temperature, self.time, TWO_HOURS, SteelConstant::for_hours(20.0))?;
@@ -188,16 +184,7 @@ impl Coupon {
 }
 
 fn invalid(model: String, argument: &'static str, value: f64, unit: &'static str, why: &'static str) -> Error {
-    Error::InvalidValue {
-        model: model.into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: "Check the row".into(),
-    }
+    Error::invalid(model, argument, (value, unit), why, "Check the row")
 }
 
 fn refusal(file: &str, row: Option<usize>, column: Option<&str>, why: String) -> Error {

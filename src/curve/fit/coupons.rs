@@ -235,16 +235,13 @@ fn checked(coupons: &[Coupon], options: &CouponOptions) -> Result<()> {
     }
     for (argument, value) in [("reading_sd", options.reading_sd), ("coupon_sd", options.coupon_sd)] {
         if let Some(value) = value.filter(|value| !(value.is_finite() && *value >= 0.0)) {
-            return Err(Error::InvalidValue {
-                model: COUPON_FIT.id.into(),
-                argument: argument.into(),
-                value,
-                unit: "HRC".into(),
-                why: "is not a standard deviation".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give one in HRC: finite, not negative; or leave it out".into(),
-            });
+            return Err(Error::invalid(
+                COUPON_FIT.id,
+                argument,
+                (value, "HRC"),
+                "is not a standard deviation",
+                "Give one in HRC: finite, not negative; or leave it out",
+            ));
         }
     }
     if coupons.is_empty() {

@@ -122,16 +122,7 @@ pub(super) fn refuse(
     why: &'static str,
     hint: &'static str,
 ) -> Error {
-    Error::InvalidValue {
-        model: "curve.coupons".into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: hint.into(),
-    }
+    Error::invalid("curve.coupons", argument, (value, unit), why, hint)
 }
 
 impl DesignBasis {

@@ -107,22 +107,17 @@ impl CouponFit {
         if own >= low - BEYOND_DELTA_C && own <= high + BEYOND_DELTA_C {
             return Ok(());
         }
-        Err(Error::OutOfRange {
-            model: COUPON_FIT.id.into(),
-            argument: "temperature_c".into(),
-            value: temperature.celsius(),
-            unit: "°C".into(),
-            low: low - BEYOND_DELTA_C,
-            high: high + BEYOND_DELTA_C,
-            stated_by: format!(
+        Err(Error::outside(
+            COUPON_FIT.id,
+            "temperature_c",
+            (temperature.celsius(), "°C"),
+            (low - BEYOND_DELTA_C, high + BEYOND_DELTA_C),
+            format!(
                 "the coupons' own temperatures, {BEYOND_DELTA_C} °C beyond them, as holds of {} h",
                 short(self.hold.hours())
-            )
-            .into(),
-            failed: 1,
-            of: 1,
-            hint: "Run a coupon there".into(),
-        })
+            ),
+            "Run a coupon there",
+        ))
     }
 
     /// Hardness after a hold without asking how far it is from the coupons: components "coupons", "tester" and "c".

@@ -187,16 +187,10 @@ pub fn pool_levels(batches: &[(String, f64, f64)], method: PoolMethod, u_common:
         let (value, why) =
             if level.is_finite() { (*u, "is no standard uncertainty above zero") } else { (*level, "is no level") };
         if !(level.is_finite() && u.is_finite() && *u > 0.0) {
-            return Err(Error::InvalidValue {
-                model: format!("batch {name}").into(),
-                argument: if level.is_finite() { "u_hrc" } else { "level_hrc" }.into(),
-                value,
-                unit: "HRC".into(),
-                why: why.into(),
-                failed: 1,
-                of: batches.len(),
-                hint: "Give each batch its level and one standard uncertainty in HRC".into(),
-            });
+            let argument = if level.is_finite() { "u_hrc" } else { "level_hrc" };
+            let hint = "Give each batch its level and one standard uncertainty in HRC";
+            let error = Error::invalid(format!("batch {name}"), argument, (value, "HRC"), why, hint);
+            return Err(error.counted(1, batches.len()));
         }
     }
     if batches.len() < 3 {

@@ -107,16 +107,7 @@ pub struct SurveyOptions {
 }
 
 fn invalid(argument: &'static str, value: f64, unit: &'static str, why: String, hint: &'static str) -> Error {
-    Error::InvalidValue {
-        model: "oven.survey".into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: hint.into(),
-    }
+    Error::invalid("oven.survey", argument, (value, unit), why, hint)
 }
 
 /// Analyses a survey from its columns.

@@ -44,16 +44,13 @@ impl Survey {
         let end = hold.hours() * 3600.0;
         let length = self.until_s - self.from_s;
         if !(end > 0.0 && end.is_finite()) || end / length > MOST_REPEATS {
-            return Err(Error::InvalidValue {
-                model: "oven.survey".into(),
-                argument: "time_h".into(),
-                value: hold.hours(),
-                unit: "h".into(),
-                why: "is no hold that the survey's pattern could go on for".into(),
-                failed: 1,
-                of: 1,
-                hint: "Give hours, as 2.0".into(),
-            });
+            return Err(Error::invalid(
+                "oven.survey",
+                "time_h",
+                (hold.hours(), "h"),
+                "is no hold that the survey's pattern could go on for",
+                "Give hours, as 2.0",
+            ));
         }
         self.places
             .iter()
@@ -129,16 +126,13 @@ impl Survey {
         as_quenched_hrc: Option<f64>,
     ) -> Result<OvenNeeded> {
         if low_hrc.is_nan() || high_hrc.is_nan() || low_hrc >= high_hrc {
-            return Err(Error::InvalidValue {
-                model: "oven.survey".into(),
-                argument: "target_hrc".into(),
-                value: high_hrc,
-                unit: "HRC".into(),
-                why: format!("is not above the lower limit of {low_hrc} HRC").into(),
-                failed: 1,
-                of: 1,
-                hint: "Give a window as (58, 60)".into(),
-            });
+            return Err(Error::invalid(
+                "oven.survey",
+                "target_hrc",
+                (high_hrc, "HRC"),
+                format!("is not above the lower limit of {low_hrc} HRC"),
+                "Give a window as (58, 60)",
+            ));
         }
         let roots = |hrc: f64| curve.temperatures_for(hrc, hold, Some(c.middle()), as_quenched_hrc);
         let nearest = |roots: Vec<Root>| {

@@ -54,15 +54,14 @@ impl SensorCalibration {
     /// assert!(points.at(220.0).is_err());
     /// ```
     pub fn new(shown_c: &[f64], reference_c: &[f64], u_delta_c: &[f64], within_delta_c: f64) -> Result<Self> {
-        let bad = |argument: &'static str, value: f64, why: String| Error::InvalidValue {
-            model: SENSOR_CORRECTION.id.into(),
-            argument: argument.into(),
-            value,
-            unit: "°C".into(),
-            why: why.into(),
-            failed: 1,
-            of: 1,
-            hint: "Give one reading of the sensor and one of the reference a point, as shown_c and reference_c".into(),
+        let bad = |argument: &'static str, value: f64, why: String| {
+            Error::invalid(
+                SENSOR_CORRECTION.id,
+                argument,
+                (value, "°C"),
+                why,
+                "Give one reading of the sensor and one of the reference a point, as shown_c and reference_c",
+            )
         };
         if shown_c.is_empty() || shown_c.len() != reference_c.len() || shown_c.len() != u_delta_c.len() {
             let why = format!("readings stand beside {} of the reference", reference_c.len());
@@ -127,18 +126,14 @@ impl SensorCalibration {
         }
         self.place(reading_c).map(|place| Self::mix(&self.correction_delta_c, &place)).ok_or_else(|| {
             let (low, high) = self.range();
-            Error::OutOfRange {
-                model: SENSOR_CORRECTION.id.into(),
-                argument: "reading_c".into(),
-                value: reading_c,
-                unit: "°C".into(),
-                low,
-                high,
-                stated_by: "the calibration points".into(),
-                failed: 1,
-                of: 1,
-                hint: "Add a calibration point, or say by within_delta_c= how far the end points hold".into(),
-            }
+            Error::outside(
+                SENSOR_CORRECTION.id,
+                "reading_c",
+                (reading_c, "°C"),
+                (low, high),
+                "the calibration points",
+                "Add a calibration point, or say by within_delta_c= how far the end points hold",
+            )
         })
     }
 
@@ -150,16 +145,13 @@ impl SensorCalibration {
     pub fn estimate(&self, reading_c: f64) -> Result<Estimate> {
         let value = self.at(reading_c)?;
         let Some(place) = self.place(reading_c) else {
-            return Err(Error::InvalidValue {
-                model: SENSOR_CORRECTION.id.into(),
-                argument: "reading_c".into(),
-                value: reading_c,
-                unit: "°C".into(),
-                why: "is no reading".into(),
-                failed: 1,
-                of: 1,
-                hint: "Leave missing readings out".into(),
-            });
+            return Err(Error::invalid(
+                SENSOR_CORRECTION.id,
+                "reading_c",
+                (reading_c, "°C"),
+                "is no reading",
+                "Leave missing readings out",
+            ));
         };
         let of = |values: &[f64], index: usize| values.get(index).copied().unwrap_or(f64::NAN);
         let points = ((1.0 - place.weight) * of(&self.u_delta_c, place.below))

@@ -126,18 +126,14 @@ impl Thermocouple {
         let (low, high) = function.range_mv();
         if from_zero < low || from_zero > high {
             let shift = function.emf_mv(reference.celsius());
-            return Err(Error::OutOfRange {
-                model: record.id.into(),
-                argument: "mv".into(),
-                value: emf_mv,
-                unit: "mV".into(),
-                low: low - shift,
-                high: high - shift,
-                stated_by: "ITS-90, by the ends of the type's range".into(),
-                failed: 1,
-                of: 1,
-                hint: "Check the type, the sign (a reversed couple) and that it is mV, not µV".into(),
-            });
+            return Err(Error::outside(
+                record.id,
+                "mv",
+                (emf_mv, "mV"),
+                (low - shift, high - shift),
+                "ITS-90, by the ends of the type's range",
+                "Check the type, the sign (a reversed couple) and that it is mV, not µV",
+            ));
         }
         Ok(Temperature::from_celsius(function.celsius(from_zero)))
     }

@@ -101,16 +101,13 @@ fn ratio([a, b, c]: [f64; 3], t: f64) -> (f64, f64) {
 fn nominal(r0_ohm: f64) -> Result<()> {
     check_finite(PT100.id, "nominal_ohm", "ohm", r0_ohm)?;
     if r0_ohm <= 0.0 {
-        return Err(Error::InvalidValue {
-            model: PT100.id.into(),
-            argument: "nominal_ohm".into(),
-            value: r0_ohm,
-            unit: "ohm".into(),
-            why: "is no resistance at 0 °C".into(),
-            failed: 1,
-            of: 1,
-            hint: "100 for a Pt100, 1000 for a Pt1000".into(),
-        });
+        return Err(Error::invalid(
+            PT100.id,
+            "nominal_ohm",
+            (r0_ohm, "ohm"),
+            "is no resistance at 0 °C",
+            "100 for a Pt100, 1000 for a Pt1000",
+        ));
     }
     Ok(())
 }
@@ -147,18 +144,14 @@ pub fn pt100_temperature(ohm: f64, nominal_ohm: f64) -> Result<Temperature> {
     }
     // The resistance of the very end of the range belongs to it, whatever the last rounding did.
     if wanted < low * (1.0 - 1e-15) || wanted > high * (1.0 + 1e-15) {
-        return Err(Error::OutOfRange {
-            model: PT100.id.into(),
-            argument: "ohm".into(),
-            value: ohm,
-            unit: "ohm".into(),
-            low: low * nominal_ohm,
-            high: high * nominal_ohm,
-            stated_by: "IEC 60751:2008, by the ends of its range".into(),
-            failed: 1,
-            of: 1,
-            hint: "Check nominal_ohm (100 or 1000) and the resistance of the leads".into(),
-        });
+        return Err(Error::outside(
+            PT100.id,
+            "ohm",
+            (ohm, "ohm"),
+            (low * nominal_ohm, high * nominal_ohm),
+            "IEC 60751:2008, by the ends of its range",
+            "Check nominal_ohm (100 or 1000) and the resistance of the leads",
+        ));
     }
     let root = |ratio: f64| (-a + (a * a - 4.0 * b * (1.0 - ratio)).sqrt()) / (2.0 * b);
     if wanted >= 1.0 {
@@ -262,19 +255,14 @@ impl Pt100Class {
     pub fn at(&self, celsius: f64) -> Result<f64> {
         check_finite(PT100_TOLERANCE.id, "temperature_c", "°C", celsius)?;
         if celsius < self.low_c || celsius > self.high_c {
-            return Err(Error::OutOfRange {
-                model: PT100_TOLERANCE.id.into(),
-                argument: "temperature_c".into(),
-                value: celsius,
-                unit: "°C".into(),
-                low: self.low_c,
-                high: self.high_c,
-                stated_by: self.name.clone().into(),
-                failed: 1,
-                of: 1,
-                hint: "Outside its range the class does not apply: take a wider class, or ask for out_of_range=\"nan\""
-                    .into(),
-            });
+            return Err(Error::outside(
+                PT100_TOLERANCE.id,
+                "temperature_c",
+                (celsius, "°C"),
+                (self.low_c, self.high_c),
+                self.name.clone(),
+                "Outside its range the class does not apply: take a wider class, or ask for out_of_range=\"nan\"",
+            ));
         }
         Ok(self.value(celsius))
     }

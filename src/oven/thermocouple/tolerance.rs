@@ -146,17 +146,18 @@ impl ToleranceClass {
         if celsius.is_nan() {
             return Ok(f64::NAN);
         }
-        self.row(celsius).map(|row| row.at(celsius)).ok_or_else(|| Error::OutOfRange {
-            model: TOLERANCE.id.into(),
-            argument: "temperature_c".into(),
-            value: celsius,
-            unit: "°C".into(),
-            low: self.rows.iter().map(|row| row.low_c).fold(f64::INFINITY, f64::min),
-            high: self.rows.iter().map(|row| row.high_c).fold(f64::NEG_INFINITY, f64::max),
-            stated_by: self.name.clone().into(),
-            failed: 1,
-            of: 1,
-            hint: "Outside its range the class does not apply; check the unit, or ask for out_of_range=\"nan\"".into(),
+        self.row(celsius).map(|row| row.at(celsius)).ok_or_else(|| {
+            Error::outside(
+                TOLERANCE.id,
+                "temperature_c",
+                (celsius, "°C"),
+                (
+                    self.rows.iter().map(|row| row.low_c).fold(f64::INFINITY, f64::min),
+                    self.rows.iter().map(|row| row.high_c).fold(f64::NEG_INFINITY, f64::max),
+                ),
+                self.name.clone(),
+                "Outside its range the class does not apply; check the unit, or ask for out_of_range=\"nan\"",
+            )
         })
     }
 }

@@ -158,18 +158,14 @@ impl Amounts {
         for ((symbol, amount), most) in limits {
             let least = if symbol == "C" { read.refuse.min_c } else { 0.0 };
             if amount < least || amount > most {
-                return Err(Error::OutOfRange {
-                    model: TEMPERED.id.into(),
-                    argument: format!("composition[\"{symbol}\"]").into(),
-                    value: amount,
-                    unit: "%".into(),
-                    low: least,
-                    high: most,
-                    stated_by: "how far the model is let go beyond the measured steels (judgement)".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Use a table of that steel, or your own coupons as a TemperingCurve".into(),
-                });
+                return Err(Error::outside(
+                    TEMPERED.id,
+                    format!("composition[\"{symbol}\"]"),
+                    (amount, "%"),
+                    (least, most),
+                    "how far the model is let go beyond the measured steels (judgement)",
+                    "Use a table of that steel, or your own coupons as a TemperingCurve",
+                ));
             }
         }
         Ok(())
@@ -179,16 +175,7 @@ impl Amounts {
 fn invalid(symbol: &str, value: f64, why: &str, hint: &str) -> Error {
     let argument =
         if symbol == "sum" { "the sum of the composition".to_owned() } else { format!("composition[\"{symbol}\"]") };
-    Error::InvalidValue {
-        model: TEMPERED.id.into(),
-        argument: argument.into(),
-        value,
-        unit: "%".into(),
-        why: why.to_owned().into(),
-        failed: 1,
-        of: 1,
-        hint: hint.to_owned().into(),
-    }
+    Error::invalid(TEMPERED.id, argument, (value, "%"), why.to_owned(), hint.to_owned())
 }
 
 fn refused(what: String, why: &'static str, instead: &'static str) -> Error {

@@ -241,18 +241,14 @@ impl HardnessAfterTemper for CompositionSteel {
             return Ok(roots);
         }
         let (low, high) = self.hardness_range();
-        Err(Error::OutOfRange {
-            model: self.name.clone().into(),
-            argument: "hrc".into(),
-            value: hrc,
-            unit: "HRC".into(),
-            low,
-            high,
-            stated_by: "this steel tempered two hours from 705 to 100 °C, as predicted".into(),
-            failed: 1,
-            of: 1,
-            hint: "No temper of this steel is expected to give it".into(),
-        })
+        Err(Error::outside(
+            self.name.clone(),
+            "hrc",
+            (hrc, "HRC"),
+            (low, high),
+            "this steel tempered two hours from 705 to 100 °C, as predicted",
+            "No temper of this steel is expected to give it",
+        ))
     }
 }
 

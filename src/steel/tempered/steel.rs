@@ -521,16 +521,13 @@ impl CompositionSteel {
     pub(super) fn check_as_quenched(&self, hrc: f64) -> Result<()> {
         TEMPERED.check("as_quenched_hrc", hrc)?;
         if hrc.is_nan() {
-            return Err(Error::InvalidValue {
-                model: TEMPERED.id.into(),
-                argument: "as_quenched_hrc".into(),
-                value: hrc,
-                unit: "HRC".into(),
-                why: "is missing".into(),
-                failed: 1,
-                of: 1,
-                hint: "Leave it out where no reading was taken".into(),
-            });
+            return Err(Error::invalid(
+                TEMPERED.id,
+                "as_quenched_hrc",
+                (hrc, "HRC"),
+                "is missing",
+                "Leave it out where no reading was taken",
+            ));
         }
         self.band().refuse_failed(&self.name, hrc)
     }
@@ -597,15 +594,8 @@ pub(super) fn check_hold(temperature: Temperature, time: HoldTime) -> Result<()>
     let (celsius, hours) = (temperature.celsius(), time.hours());
     check_finite(TEMPERED.id, "temperature_c", "°C", celsius)?;
     check_finite(TEMPERED.id, "time_h", "h", hours)?;
-    let impossible = |argument: &'static str, value: f64, unit: &'static str, why: &'static str| Error::InvalidValue {
-        model: TEMPERED.id.into(),
-        argument: argument.into(),
-        value,
-        unit: unit.into(),
-        why: why.into(),
-        failed: 1,
-        of: 1,
-        hint: "Check the unit".into(),
+    let impossible = |argument: &'static str, value: f64, unit: &'static str, why: &'static str| {
+        Error::invalid(TEMPERED.id, argument, (value, unit), why, "Check the unit")
     };
     if temperature.kelvin() <= 0.0 {
         return Err(impossible("temperature_c", celsius, "°C", "is at or below absolute zero"));
@@ -627,19 +617,14 @@ fn checked(reading: &OwnReading) -> Result<()> {
     ];
     for (argument, value, fits) in numbers {
         if !value.is_finite() || !fits {
-            return Err(Error::InvalidValue {
-                model: TEMPERED.id.into(),
-                argument: argument.into(),
-                value,
-                unit: "".into(),
-                why: "is no reading".into(),
-                failed: 1,
-                of: 1,
-                hint:
-                    "A reading is (temperature_c, time_h, hrc) or with its standard uncertainty behind; leave out what \
-                       was not measured"
-                        .into(),
-            });
+            return Err(Error::invalid(
+                TEMPERED.id,
+                argument,
+                (value, ""),
+                "is no reading",
+                "A reading is (temperature_c, time_h, hrc) or with its standard uncertainty behind; leave out what \
+                       was not measured",
+            ));
         }
     }
     Ok(())
