@@ -102,6 +102,11 @@ impl CompositionSteel {
 
 /// Reads a composition: anything with `items()`.
 fn amounts(function: &str, given: &Any<'_>) -> PyResult<Amounts> {
+    Amounts::read(&borrowed(&percents(function, given)?)?).or_raise(given.py())
+}
+
+/// Elements and their weight per cent, from anything with `items()`.
+pub fn percents<'py>(function: &str, given: &Any<'py>) -> PyResult<Vec<(Bound<'py, PyString>, f64)>> {
     let py = given.py();
     let refuse = || {
         let why = "it is no mapping of element to weight per cent".to_owned();
@@ -118,9 +123,12 @@ fn amounts(function: &str, given: &Any<'_>) -> PyResult<Amounts> {
             pairs.push(item?.extract().map_err(|_| refuse())?);
         }
     }
-    let borrowed: Vec<(&str, f64)> =
-        pairs.iter().map(|(symbol, percent)| Ok((symbol.to_str()?, *percent))).collect::<PyResult<_>>()?;
-    Amounts::read(&borrowed).or_raise(py)
+    Ok(pairs)
+}
+
+/// The same as the core takes it.
+pub fn borrowed<'a>(pairs: &'a [(Bound<'_, PyString>, f64)]) -> PyResult<Vec<(&'a str, f64)>> {
+    pairs.iter().map(|(symbol, percent)| Ok((symbol.to_str()?, *percent))).collect()
 }
 
 /// Reads own readings: triples or quadruples, or a frame or dict of columns.

@@ -3,7 +3,7 @@
 use afterquench::steel;
 use pyo3::prelude::*;
 
-use crate::arguments::argument_type;
+use super::composition::{borrowed, percents};
 use crate::errors::OrRaise;
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -39,21 +39,8 @@ type Any<'py> = Bound<'py, PyAny>;
 #[pyfunction]
 #[pyo3(signature = (composition, source="andrews-linear"))]
 fn martensite_start(py: Python<'_>, composition: &Any<'_>, source: &str) -> PyResult<f64> {
-    let not_a_mapping = || {
-        argument_type(
-            py,
-            "martensite_start",
-            "composition",
-            "it is no mapping of element to weight per cent".into(),
-            "Write {\"C\": 0.4, \"Mn\": 0.7}".into(),
-        )
-    };
-    let items = composition.call_method0("items").map_err(|_| not_a_mapping())?;
-    let mut given: Vec<(String, f64)> = Vec::new();
-    for item in items.try_iter()? {
-        given.push(item?.extract().map_err(|_| not_a_mapping())?);
-    }
-    let borrowed: Vec<(&str, f64)> = given.iter().map(|(element, percent)| (element.as_str(), *percent)).collect();
+    let given = percents("martensite_start", composition)?;
+    let borrowed = borrowed(&given)?;
     steel::martensite_start(&borrowed, source).or_raise(py)
 }
 

@@ -4,8 +4,8 @@ use afterquench::steel::{self, COLOURS_DEPEND_ON, ToughnessSeries as CoreSeries}
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
+use super::composition::{borrowed, percents};
 use super::hazard::Hazard;
-use crate::arguments::argument_type;
 use crate::errors::OrRaise;
 use crate::pickle::{Reduced, reduce, restore};
 
@@ -187,21 +187,8 @@ fn temper_colours(py: Python<'_>) -> PyResult<Vec<Bound<'_, PyDict>>> {
 /// True
 #[pyfunction]
 fn hazards_of_composition(py: Python<'_>, composition: &Any<'_>) -> PyResult<Vec<Hazard>> {
-    let not_a_mapping = || {
-        argument_type(
-            py,
-            "hazards_of_composition",
-            "composition",
-            "it is no mapping of element to weight per cent".into(),
-            "Write {\"C\": 0.4, \"Mn\": 0.7}".into(),
-        )
-    };
-    let items = composition.call_method0("items").map_err(|_| not_a_mapping())?;
-    let mut given: Vec<(String, f64)> = Vec::new();
-    for item in items.try_iter()? {
-        given.push(item?.extract().map_err(|_| not_a_mapping())?);
-    }
-    let borrowed: Vec<(&str, f64)> = given.iter().map(|(element, percent)| (element.as_str(), *percent)).collect();
+    let given = percents("hazards_of_composition", composition)?;
+    let borrowed = borrowed(&given)?;
     Ok(Hazard::all(&steel::hazards_of_composition(&borrowed).or_raise(py)?))
 }
 
