@@ -1,6 +1,6 @@
 //! Which temperature would really give a hardness: what is not known of the hardness, seen along the curve.
 
-use super::spread::normal_nodes;
+use super::spread::{at_even_probabilities, normal_nodes};
 use crate::error::Result;
 use crate::estimate::{Estimate, Shape};
 
@@ -119,29 +119,16 @@ impl Piece {
 
 /// Values at evenly spaced probabilities of weighted places.
 fn quantiles(mut places: Vec<(f64, f64)>) -> Vec<f64> {
-    const COUNT: usize = 200;
     places.sort_by(|a, b| a.0.total_cmp(&b.0));
     let whole: f64 = places.iter().map(|(_, weight)| weight).sum();
     // Each place stands for the middle of its weight.
     let mut below = 0.0;
-    let known: Vec<(f64, f64)> = places
-        .into_iter()
-        .map(|(place, weight)| {
-            below += weight / whole;
-            (below - 0.5 * weight / whole, place)
-        })
-        .collect();
-    (0..COUNT)
-        .filter_map(|i| {
-            let wanted = (i as f64 + 0.5) / COUNT as f64;
-            let above = known.partition_point(|&(probability, _)| probability < wanted);
-            match (above.checked_sub(1).and_then(|before| known.get(before)), known.get(above)) {
-                (Some(a), Some(b)) if b.0 > a.0 => Some(a.1 + (b.1 - a.1) * (wanted - a.0) / (b.0 - a.0)),
-                (_, Some(end)) | (Some(end), None) => Some(end.1),
-                (None, None) => None,
-            }
-        })
-        .collect()
+    for (_, weight) in &mut places {
+        let own = *weight / whole;
+        below += own;
+        *weight = below - 0.5 * own;
+    }
+    at_even_probabilities(&places)
 }
 
 #[cfg(test)]

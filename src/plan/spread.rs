@@ -239,6 +239,22 @@ pub(super) fn outcome(
     Ok(Outcome { nominal, bins: binned(&nodes), normal_u, components, skewed: nodes.len() > 1 })
 }
 
+/// Values at 200 evenly spaced probabilities, by a table of values and the probabilities to lie below them.
+pub(super) fn at_even_probabilities(table: &[(f64, f64)]) -> Vec<f64> {
+    const POINTS: usize = 200;
+    (0..POINTS)
+        .filter_map(|i| {
+            let wanted = (i as f64 + 0.5) / POINTS as f64;
+            let above = table.partition_point(|&(_, p)| p < wanted);
+            match (above.checked_sub(1).and_then(|i| table.get(i)), table.get(above)) {
+                (Some(a), Some(b)) if b.1 > a.1 => Some(a.0 + (b.0 - a.0) * (wanted - a.1) / (b.1 - a.1)),
+                (_, Some(end)) | (Some(end), None) => Some(end.0),
+                (None, None) => None,
+            }
+        })
+        .collect()
+}
+
 /// The standard deviation of weighted values.
 fn deviation(values: &[(f64, f64)]) -> f64 {
     let mean: f64 = values.iter().map(|(x, w)| x * w).sum();
@@ -309,24 +325,13 @@ impl Outcome {
 
     /// Values at evenly spaced probabilities, by inverting the distribution function on a grid.
     fn quantiles(&self) -> Vec<f64> {
-        const POINTS: usize = 200;
         const GRID: usize = 240;
         let ends =
             self.bins.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &(x, _)| (low.min(x), high.max(x)));
         let (low, high) = (ends.0 - 4.5 * self.normal_u - 1e-9, ends.1 + 4.5 * self.normal_u + 1e-9);
         let step = (high - low) / GRID as f64;
         let table: Vec<(f64, f64)> = (0..=GRID).map(|i| low + step * i as f64).map(|x| (x, self.below(x))).collect();
-        (0..POINTS)
-            .map(|i| {
-                let wanted = (i as f64 + 0.5) / POINTS as f64;
-                let above = table.partition_point(|&(_, p)| p < wanted);
-                match (above.checked_sub(1).and_then(|i| table.get(i)), table.get(above)) {
-                    (Some(a), Some(b)) if b.1 > a.1 => a.0 + (b.0 - a.0) * (wanted - a.1) / (b.1 - a.1),
-                    (_, Some(end)) | (Some(end), None) => end.0,
-                    (None, None) => self.nominal,
-                }
-            })
-            .collect()
+        at_even_probabilities(&table)
     }
 }
 
