@@ -171,10 +171,7 @@ fn cleaned(
         TemperatureUnit::Celsius
     };
     if matches!(role, Role::Air | Role::PartSide) {
-        let typical = clean::typical(&values);
-        clean::faults((role, unit), seconds, rows, &mut values, typical, repairs);
-        let bend = clean::usual_bend(&values);
-        clean::spikes(role, seconds, rows, &mut values, bend, repairs);
+        clean::false_readings((role, unit), seconds, rows, &mut values, repairs);
         if values.iter().filter(|value| value.is_finite()).take(2).count() < 2 {
             let why = format!("'{}' holds fewer than two readings; it was left out", reading.name);
             repairs.push(Repair::of_file("channel", why));
@@ -247,15 +244,7 @@ fn holes(seconds: &[f64], channels: &[Channel], longest: f64, repairs: &mut Vec<
                 .any(|known| known.channel.is_none() && known.start_s == gap.start_s && known.end_s == gap.end_s)
         }));
     }
-    for gap in &all {
-        repairs.push(Repair {
-            kind: "gap".into(),
-            channel: gap.channel,
-            rows: Vec::new(),
-            seconds: Some((gap.start_s, gap.end_s)),
-            why: format!("no reading for {:.0} s, longer than {longest:.0} s; nothing was filled in, and what follows carries bounds", gap.end_s - gap.start_s),
-        });
-    }
+    repairs.extend(all.iter().map(|gap| gap.noted(longest)));
     all
 }
 

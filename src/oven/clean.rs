@@ -14,12 +14,15 @@ const HOTTEST_C: f64 = 1100.0;
 /// See [`HOTTEST_C`].
 const COLDEST_C: f64 = -60.0;
 
-/// Whether a reading in °C is one that no oven gives, or a logger's code for a fault, far from the level so far.
-///
-/// Below absolute zero it is neither, but nonsense.
+/// Whether a reading in °C is one that no oven gives: beyond any, or a logger's code for a fault far from the level so far.
+fn no_oven_gives(celsius: f64, is_code: bool, level: f64) -> bool {
+    let beyond = !celsius.is_nan() && !(COLDEST_C..=HOTTEST_C).contains(&celsius);
+    beyond || (is_code && (celsius - level).abs() > 100.0)
+}
+
+/// The same of a reading that nobody has looked at. Infinite, or below absolute zero, it is neither, but nonsense.
 pub(super) fn is_no_oven(celsius: f64, level: f64) -> bool {
-    let beyond = (HOTTEST_C..f64::INFINITY).contains(&celsius) || (-ZERO_CELSIUS_K..COLDEST_C).contains(&celsius);
-    beyond || (is_sentinel(celsius) && (celsius - level).abs() > 100.0)
+    (-ZERO_CELSIUS_K..f64::INFINITY).contains(&celsius) && no_oven_gives(celsius, is_sentinel(celsius), level)
 }
 
 /// Whether a single sample, between two others, differs from both by more than a sensor can go there and back.
@@ -84,6 +87,20 @@ pub(super) fn level(values: impl Iterator<Item = f64>) -> f64 {
     median(values.filter(|v| v.is_finite() && (COLDEST_C..HOTTEST_C).contains(v)).collect())
 }
 
+/// Takes false readings out of a channel that is there as a whole: those that no oven gives, then spikes.
+pub(super) fn false_readings(
+    (channel, unit): (Role, TemperatureUnit),
+    seconds: &[f64],
+    rows: &Rows,
+    values: &mut [f64],
+    repairs: &mut Vec<Repair>,
+) {
+    let typical = typical(values);
+    faults((channel, unit), seconds, rows, values, typical, repairs);
+    let bend = usual_bend(values);
+    spikes(channel, seconds, rows, values, bend, repairs);
+}
+
 /// Takes readings that no oven gives out of a channel, which was in `unit` in the file.
 pub(super) fn faults(
     (channel, unit): (Role, TemperatureUnit),
@@ -106,17 +123,16 @@ pub(super) fn faults(
         }
         for index in from..until {
             let Some(value) = values.get_mut(index) else { break };
-            let impossible = *value > HOTTEST_C || *value < COLDEST_C;
             let level = if last_good.is_nan() { typical } else { last_good };
             let code = is_sentinel(unit.of_celsius(*value));
-            let odd = code && (*value - level).abs() > 100.0;
+            let odd = no_oven_gives(*value, code, level);
             // Exactly zero right behind a hot reading is "no reading": nothing cools like that.
             let written = unit.of_celsius(*value);
             let zero = written.abs() < 1e-9 && (zero_run || last_good > 60.0);
             if *value < REVERSED_C && !code {
                 below.push(index);
             }
-            if impossible || odd || zero {
+            if odd || zero {
                 found.push(index);
                 *value = f64::NAN;
                 zero_run = zero;

@@ -29,18 +29,28 @@ impl Repair {
     }
 }
 
+/// Writes what was found, on which channel, when and why.
+pub(super) fn told(
+    to: &mut fmt::Formatter<'_>,
+    kind: &str,
+    (channel, seconds): (Option<Role>, Option<(f64, f64)>),
+    why: &str,
+) -> fmt::Result {
+    write!(to, "{kind}")?;
+    if let Some(channel) = channel {
+        write!(to, " on {}", channel.name())?;
+    }
+    match seconds {
+        Some((from, until)) if from == until => write!(to, " at {from:.0} s")?,
+        Some((from, until)) => write!(to, " from {from:.0} to {until:.0} s")?,
+        None => {}
+    }
+    write!(to, ": {why}")
+}
+
 impl fmt::Display for Repair {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(to, "{}", self.kind)?;
-        if let Some(channel) = self.channel {
-            write!(to, " on {}", channel.name())?;
-        }
-        match self.seconds {
-            Some((from, until)) if from == until => write!(to, " at {from:.0} s")?,
-            Some((from, until)) => write!(to, " from {from:.0} to {until:.0} s")?,
-            None => {}
-        }
-        write!(to, ": {}", self.why)
+        told(to, &self.kind, (self.channel, self.seconds), &self.why)
     }
 }
 
@@ -53,4 +63,20 @@ pub struct Gap {
     pub start_s: f64,
     /// First good sample behind it.
     pub end_s: f64,
+}
+
+impl Gap {
+    /// That nothing was filled in, where holes up to `longest` s are bridged.
+    pub(super) fn noted(self, longest: f64) -> Repair {
+        Repair {
+            kind: "gap".into(),
+            channel: self.channel,
+            rows: Vec::new(),
+            seconds: Some((self.start_s, self.end_s)),
+            why: format!(
+                "no reading for {:.0} s, longer than {longest:.0} s; nothing was filled in, and what follows carries bounds",
+                self.end_s - self.start_s
+            ),
+        }
+    }
 }

@@ -10,6 +10,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use super::log::OvenLog;
+use super::repair::told;
 use super::role::Role;
 
 /// The channels that hold temperatures.
@@ -37,16 +38,7 @@ pub struct Fault {
 
 impl fmt::Display for Fault {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(to, "{}", self.kind)?;
-        if let Some(channel) = self.channel {
-            write!(to, " on {}", channel.name())?;
-        }
-        match self.seconds {
-            Some((from, until)) if from == until => write!(to, " at {from:.0} s")?,
-            Some((from, until)) => write!(to, " from {from:.0} to {until:.0} s")?,
-            None => {}
-        }
-        write!(to, ": {}", self.why)
+        told(to, &self.kind, (self.channel, self.seconds), &self.why)
     }
 }
 

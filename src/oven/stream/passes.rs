@@ -217,18 +217,9 @@ impl Passes<'_> {
         self.windows(&mut Vec::new(), &mut Vec::new(), progress, &mut |window| bench.take(window))?;
         bench.work(true)?;
         let longest = bench.survey.longest;
-        let Finder { mut all, own, repairs, pending, looked, .. } = bench.seen;
+        let Finder { mut all, own, mut repairs, pending, looked, .. } = bench.seen;
         all.extend(own);
-        let mut repairs = repairs;
-        for gap in all.iter().take(100) {
-            repairs.push(Repair {
-                kind: "gap".into(),
-                channel: gap.channel,
-                rows: Vec::new(),
-                seconds: Some((gap.start_s, gap.end_s)),
-                why: format!("no reading for {:.0} s, longer than {longest:.0} s; nothing was filled in, and what follows carries bounds", gap.end_s - gap.start_s),
-            });
-        }
+        repairs.extend(all.iter().take(100).map(|gap| gap.noted(longest)));
         let load = loaded(looked, pending.into_iter());
         Ok(Seen { gaps: all, repairs, load })
     }

@@ -3,7 +3,7 @@
 use super::SurveyOptions;
 use crate::error::{Error, Result};
 use crate::oven::cell::TemperatureUnit;
-use crate::oven::clean::{faults, spikes, typical, usual_bend};
+use crate::oven::clean::false_readings;
 use crate::oven::dialect::{few, refusal};
 use crate::oven::log::Correction;
 use crate::oven::order::Rows;
@@ -133,10 +133,9 @@ pub(super) fn read(columns: &[SurveyColumn], options: &SurveyOptions, setpoint_c
             .map(|(_, correction)| *correction);
         let add = correction.map_or(0.0, |correction| correction.value_delta_c);
         let mut values: Vec<f64> = column.values.iter().map(|value| celsius(*value, unit)).collect();
-        let (level, usual, mut repairs) = (typical(&values), usual_bend(&values), Vec::new());
+        let mut repairs = Vec::new();
         let written = (Role::Air, unit.unwrap_or(TemperatureUnit::Celsius));
-        faults(written, &seconds, &Rows::default(), &mut values, level, &mut repairs);
-        spikes(Role::Air, &seconds, &Rows::default(), &mut values, usual, &mut repairs);
+        false_readings(written, &seconds, &Rows::default(), &mut values, &mut repairs);
         cleaned.extend(repairs.into_iter().map(|repair| format!("{name}: {}: {}", repair.kind, repair.why)));
         values.iter_mut().for_each(|value| *value += add);
         Ok(Sensor { name, values, correction })
