@@ -125,7 +125,7 @@ impl Soak {
         let (low, likely, high) = self.section.h_w_m2k;
         let follow = |place: Place, h: f64| {
             let section = Section { place, ..self.section };
-            self.log.part_trace(Role::Air, Some(&section.response(h)?))
+            self.log.part_trace(Role::Air, &section.response(h)?)
         };
         let now = |trace: &Trace| {
             let Some(at_s) = at_s else { return Approach::of(trace, level).hottest_c };

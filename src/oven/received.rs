@@ -321,14 +321,10 @@ impl OvenLog {
         self.gaps.iter().filter(counts).copied().collect()
     }
 
-    /// The part's temperature from one channel, holes joined by lines, through a lag if there is one.
-    pub(super) fn part_trace(&self, role: Role, response: Option<&Response>) -> Result<Trace> {
+    /// The temperature of a part that follows one channel, holes joined by lines.
+    pub(super) fn part_trace(&self, role: Role, response: &Response) -> Result<Trace> {
         let course = self.course(role)?;
-        let trace = course.trace();
-        Ok(match response {
-            Some(response) => response.follow(&trace, course.part_start()),
-            None => trace,
-        })
+        Ok(response.follow(&course.trace(), course.part_start()))
     }
 }
 

@@ -9,7 +9,7 @@ use super::log::OvenLog;
 use super::material::HeatCapacity;
 use super::radiation::settled_rise_delta_c;
 use super::received::{Gaps, Received};
-use super::response::{Following, LagBand, Response, Section, Trace};
+use super::response::{Following, LagBand, Section, Trace};
 use super::role::Role;
 use super::section::{Part, Place};
 use super::surroundings::Surroundings;
@@ -134,12 +134,17 @@ impl OvenLog {
         if !lumped {
             assumed.push("its core counts: the skin is there sooner".into());
         }
-        let approach = |response: Option<&Response>| -> Result<Approach> {
-            Ok(Approach::of(&self.part_trace(Role::Air, response)?, hold_c - WITHIN_C))
+        let course = self.course(Role::Air)?;
+        let (trace, start_c) = (course.trace(), course.part_start());
+        let level_c = hold_c - WITHIN_C;
+        let core = section.response(band.1)?.follow(&trace, start_c);
+        let (air, likely) = (Approach::of(&trace, level_c), Approach::of(&core, level_c));
+        let mut made = Trace::default();
+        let mut approach = |h_w_m2k: f64| -> Result<Approach> {
+            section.response(h_w_m2k)?.follow_into(&trace, start_c, &mut made);
+            Ok(Approach::of(&made, level_c))
         };
-        let air = approach(None)?;
-        let likely = approach(Some(&section.response(band.1)?))?;
-        let (quick, slow) = (approach(Some(&section.response(band.2)?))?, approach(Some(&section.response(band.0)?))?);
+        let (quick, slow) = (approach(band.2)?, approach(band.0)?);
         let furthest = banded(likely.hottest_c, (slow.hottest_c, quick.hottest_c), "°C", &assumed);
         if slow.reached_s.is_none() {
             assumed.push(CUT_OFF.into());
@@ -152,8 +157,10 @@ impl OvenLog {
                 minutes_lost: banded(lost(likely_s), (lost(ends.0), lost(ends.1)), "min", &assumed),
             }
         });
-        let at = |place: Place| -> Result<Trace> {
-            self.part_trace(Role::Air, Some(&Section { place, ..section }.response(band.1)?))
+        let surface = if lumped {
+            core.clone()
+        } else {
+            Section { place: Place::Surface, ..section }.response(band.1)?.follow(&trace, start_c)
         };
         Ok(Soak {
             log: self.clone(),
@@ -165,8 +172,8 @@ impl OvenLog {
             hold,
             furthest,
             hottest_air_c: air.hottest_c,
-            core: at(Place::Core)?,
-            surface: at(Place::Surface)?,
+            core,
+            surface,
             fitted,
         })
     }
