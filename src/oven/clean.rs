@@ -42,6 +42,7 @@ const REVERSED_TIMES: usize = 3;
 /// A channel that shows exactly one value for so long has no noise at all, if it resolves less than this.
 const STILL_S: f64 = 7200.0;
 const STILL_STEP_C: f64 = 0.5;
+const STILL_SAMPLES: usize = 20;
 
 /// The median of some numbers; NaN of none.
 pub(super) fn median(mut values: Vec<f64>) -> f64 {
@@ -160,9 +161,33 @@ pub(super) fn faults(
 
 /// The smallest difference between neighbours that are not alike: what the record resolves. Nothing where all are alike.
 pub(super) fn resolution(values: &[f64]) -> Option<f64> {
-    // A difference of rounding, as conversion from °F leaves, is none.
+    steps(values).filter_map(step_that_counts).reduce(f64::min)
+}
+
+/// The size of a difference between neighbours; one of rounding, as conversion from °F leaves, is none.
+pub(super) fn step_that_counts(step: f64) -> Option<f64> {
     const ROUNDING_C: f64 = 1e-6;
-    steps(values).map(f64::abs).filter(|&step| step > ROUNDING_C).reduce(f64::min)
+    Some(step.abs()).filter(|&step| step > ROUNDING_C)
+}
+
+/// Whether one value for so long is more than what a controlled oven recorded to whole degrees repeats for hours.
+pub(super) fn is_still(lasts_s: f64, samples: usize, resolution: Option<f64>) -> bool {
+    lasts_s >= STILL_S && samples >= STILL_SAMPLES && resolution.is_none_or(|step| step < STILL_STEP_C)
+}
+
+/// The note on a channel that stood still.
+pub(super) fn still_repair(channel: Role, level: f64, (from_s, until_s): (f64, f64)) -> Repair {
+    let lasts = until_s - from_s;
+    Repair {
+        kind: Text::Borrowed("stuck"),
+        channel: Some(channel),
+        seconds: Some((from_s, until_s)),
+        rows: Vec::new(),
+        why: format!(
+            "it shows {level} °C for {lasts:.0} s without any change: a sensor has noise, a dead or simulated channel has \
+             none; it was kept"
+        ),
+    }
 }
 
 /// Names a channel that shows one value exactly for hours; it is kept.
@@ -187,15 +212,12 @@ pub(super) fn still(channel: Role, seconds: &[f64], rows: &Rows, values: &[f64],
         begin = end + 1;
     }
     let (lasts, begin, end) = longest;
-    // A controlled oven recorded to whole degrees repeats itself for hours.
-    if lasts >= STILL_S && end - begin >= 20 && resolution(values).is_none_or(|step| step < STILL_STEP_C) {
-        push((channel, "stuck"), vec![begin, end], seconds, rows, repairs, || {
-            format!(
-                "it shows {} °C for {lasts:.0} s without any change: a sensor has noise, a dead or simulated channel has \
-                 none; it was kept",
-                values.get(begin).unwrap_or(&f64::NAN)
-            )
-        });
+    if is_still(lasts, end - begin, resolution(values)) {
+        let at = |index: usize| seconds.get(index).copied().unwrap_or(f64::NAN);
+        let level = values.get(begin).copied().unwrap_or(f64::NAN);
+        let mut repair = still_repair(channel, level, (at(begin), at(end)));
+        repair.rows = vec![rows.of(begin), rows.of(end)];
+        repairs.push(repair);
     }
 }
 

@@ -121,20 +121,7 @@ impl OvenLog {
                 self.seconds.iter().zip(air).filter(|(time, v)| (from_s..=until_s).contains(*time) && v.is_finite());
             let (low, high) =
                 inside.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (_, &v)| (low.min(v), high.max(v)));
-            if high - low > DEAD_PROBE_C {
-                return Err(Error::Refused {
-                    what: "a history from the part side".into(),
-                    why: format!(
-                        "it shows one value from {from_s:.0} to {until_s:.0} s while the air moves by {:.0} °C: the probe is \
-                         dead, or its channel stood still",
-                        high - low
-                    )
-                    .into(),
-                    instead: "Ask log.soak(...) or history(lag_s=...), which follow the air, or read the log without \
-                              that column"
-                        .into(),
-                });
-            }
+            probe_is_alive((from_s, until_s), high - low)?;
         }
         Ok(())
     }
@@ -326,6 +313,24 @@ impl OvenLog {
         let course = self.course(role)?;
         Ok(response.follow(&course.trace(), course.part_start()))
     }
+}
+
+/// Refuses a probe that showed one value between two instants while the air beside it moved.
+pub(super) fn probe_is_alive((from_s, until_s): (f64, f64), air_moved_c: f64) -> Result<()> {
+    if air_moved_c > DEAD_PROBE_C {
+        return Err(Error::Refused {
+            what: "a history from the part side".into(),
+            why: format!(
+                "it shows one value from {from_s:.0} to {until_s:.0} s while the air moves by {air_moved_c:.0} °C: the \
+                 probe is dead, or its channel stood still"
+            )
+            .into(),
+            instead:
+                "Ask log.soak(...) or history(lag_s=...), which follow the air, or read the log without that column"
+                    .into(),
+        });
+    }
+    Ok(())
 }
 
 impl Walk {

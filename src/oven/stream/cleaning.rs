@@ -2,6 +2,7 @@
 
 use super::passes::{Survey, Window, disordered};
 use super::rows::{WAITING, WINDOW};
+use super::still::Still;
 use super::walkers::Walkers;
 use crate::error::Result;
 use crate::oven::cell::TemperatureUnit;
@@ -40,6 +41,8 @@ pub(super) struct Finder {
     /// Falls that a part may have made, and how many were looked at.
     pub pending: Vec<Fall>,
     pub looked: usize,
+    /// The longest stretch of one value in each channel.
+    pub still: Vec<Still>,
 }
 
 impl<'a> Bench<'a> {
@@ -102,6 +105,7 @@ impl<'a> Bench<'a> {
             self.seen.falls(seconds, part, of(Role::Air), from, until);
         }
         self.seen.gaps(seconds, &cleaned, from, until, self.survey.longest)?;
+        self.seen.still(seconds, &cleaned, from, until);
         if let Some(values) = of(self.walkers.role) {
             let (seconds, values) =
                 (seconds.get(from..until).unwrap_or_default(), values.get(from..until).unwrap_or_default());
@@ -133,6 +137,21 @@ impl Finder {
         }
         let new = part.get(..until).unwrap_or_default();
         self.pending.iter_mut().for_each(|fall| fall.watch(seconds, new));
+    }
+
+    fn still(&mut self, seconds: &[f64], channels: &[(Role, Vec<f64>)], from: usize, until: usize) {
+        let air = channels.iter().find(|(role, _)| *role == Role::Air).and_then(|(_, values)| values.get(from..until));
+        for (role, values) in channels {
+            let at = self.still.iter().position(|still| still.role == *role).unwrap_or_else(|| {
+                self.still.push(Still::of(*role));
+                self.still.len() - 1
+            });
+            if let (Some(still), Some(seconds), Some(values)) =
+                (self.still.get_mut(at), seconds.get(from..until), values.get(from..until))
+            {
+                still.watch(seconds, values, air);
+            }
+        }
     }
 
     fn gaps(

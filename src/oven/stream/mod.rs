@@ -6,6 +6,7 @@
 mod cleaning;
 mod passes;
 mod rows;
+mod still;
 mod walkers;
 
 use std::path::Path;
@@ -196,6 +197,25 @@ mod tests {
             };
             assert_eq!(kinds(&got.log.repairs), kinds(&held.repairs));
         }
+    }
+
+    /// A probe that shows one value for hours while the air beside it heats is refused as from the record that is held,
+    /// and a lag behind the air is the way out.
+    #[test]
+    fn a_dead_probe_is_refused() {
+        let rows: String = (0..200_000)
+            .map(|i| format!("{i},{:.1},20.5\n", (20.0 + 0.01 * f64::from(i)).min(200.0) + 0.1 * f64::from(i % 7)))
+            .collect();
+        let text = format!("elapsed_s,air_degc,part_side_degc\n{rows}");
+        let options = ReadOptions::default();
+        let held = read_source(Source::Bytes(text.as_bytes()), "test", &options, &mut |_, _| true).unwrap();
+        let got = |lag| {
+            let asked = (UNKNOWN_STEEL, lag, Gaps::Bound);
+            stream(Source::Bytes(text.as_bytes()), "test", &options, asked, &mut |_, _| true)
+        };
+        let want = held.received(UNKNOWN_STEEL, None, Gaps::Bound).unwrap_err();
+        assert_eq!(got(None).unwrap_err().to_string(), want.to_string());
+        assert!(got(Some(LagBand::UNKNOWN)).unwrap().log.repairs.iter().any(|repair| repair.kind == "stuck"));
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::cleaning::{Bench, Finder};
 use super::rows::{Order, WAITING, WINDOW};
+use super::still::Still;
 use super::walkers::Walkers;
 use crate::error::{Error, Result};
 use crate::oven::assemble::Reading;
@@ -13,6 +14,7 @@ use crate::oven::feed::{Feed, Source};
 use crate::oven::loading::{Loading, loaded};
 use crate::oven::log::ReadOptions;
 use crate::oven::pieces::in_pieces;
+use crate::oven::received::probe_is_alive;
 use crate::oven::repair::{Gap, Repair};
 use crate::oven::role::{Role, TimeUnit};
 use crate::oven::sample::Sample;
@@ -213,13 +215,20 @@ impl Passes<'_> {
         walkers: &mut Walkers,
         progress: &mut dyn FnMut(usize, usize) -> bool,
     ) -> Result<Seen> {
+        let by = walkers.role;
         let mut bench = Bench::new(survey, walkers);
         self.windows(&mut Vec::new(), &mut Vec::new(), progress, &mut |window| bench.take(window))?;
         bench.work(true)?;
         let longest = bench.survey.longest;
-        let Finder { mut all, own, mut repairs, pending, looked, .. } = bench.seen;
+        let Finder { mut all, own, mut repairs, pending, looked, still, .. } = bench.seen;
         all.extend(own);
         repairs.extend(all.iter().take(100).map(|gap| gap.noted(longest)));
+        for (repair, air_moved_c) in still.into_iter().filter_map(Still::found) {
+            if let (true, Some(seconds)) = (by == Role::PartSide && repair.channel == Some(by), repair.seconds) {
+                probe_is_alive(seconds, air_moved_c)?;
+            }
+            repairs.push(repair);
+        }
         let load = loaded(looked, pending.into_iter());
         Ok(Seen { gaps: all, repairs, load })
     }
