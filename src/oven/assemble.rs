@@ -12,8 +12,9 @@ use super::log::{Channel, Correction, OvenLog, ReadOptions};
 use super::order::{self, Disorder, Rows, Timeline};
 use super::repair::{Gap, Repair};
 use super::role::Role;
+use super::switched::switch;
 use super::table::UnitRuns;
-use super::units::{cells_to_celsius, to_celsius};
+use super::units::{cells_to_celsius, switched, to_celsius};
 use crate::error::{Error, Result};
 use crate::kernel::beside;
 
@@ -176,6 +177,10 @@ fn cleaned(
             let why = format!("'{}' holds fewer than two readings; it was left out", reading.name);
             repairs.push(Repair::of_file("channel", why));
             return Ok(None);
+        }
+        if let Some((index, before, behind)) = switch(seconds, &values) {
+            let at_s = seconds.get(index).copied().unwrap_or(f64::NAN);
+            repairs.push(switched((&reading.name, role), (at_s, before, behind), options, file)?);
         }
         clean::still(role, seconds, rows, &values, repairs);
     }

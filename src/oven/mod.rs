@@ -49,6 +49,7 @@ mod spread;
 mod stream;
 mod surroundings;
 mod survey;
+mod switched;
 mod table;
 mod text;
 mod thermocouple;

@@ -79,6 +79,38 @@ fn doubtful_unit(values: &[f64]) -> Option<String> {
     })
 }
 
+/// Refuses a column that seems to change its unit in the middle; one whose unit the caller states is taken at that word,
+/// with a note.
+pub(super) fn switched(
+    (name, role): (&str, Role),
+    (at_s, before_c, behind_c): (f64, f64, f64),
+    options: &ReadOptions,
+    file: &str,
+) -> Result<Repair> {
+    let why = format!(
+        "at {at_s:.0} s it goes from {before_c:.0} to {behind_c:.0} °C between two readings and stays there, as if its unit \
+         changed between °C and °F"
+    );
+    if options.unit.is_none() {
+        return Err(Error::DataFile {
+            file: file.to_owned(),
+            line: None,
+            column: Some(name.to_owned()),
+            why: why.into(),
+            hint: "Cut the file there and read the stretches with join_logs, each in its own unit; or say unit= if it \
+                   is right as it stands"
+                .into(),
+        });
+    }
+    Ok(Repair {
+        kind: "unit".into(),
+        channel: Some(role),
+        rows: Vec::new(),
+        seconds: Some((at_s, at_s)),
+        why: format!("{why}; it was taken as unit= says"),
+    })
+}
+
 pub(super) fn to_celsius(
     name: &str,
     role: Role,

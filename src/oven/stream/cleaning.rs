@@ -11,6 +11,7 @@ use crate::oven::loading::{Fall, LOOK_S, falls};
 use crate::oven::order::Rows;
 use crate::oven::repair::{Gap, Repair};
 use crate::oven::role::Role;
+use crate::oven::switched::{SAMPLES, switch};
 
 /// Rows that are done and stay for their neighbours' sake.
 const CONTEXT: usize = 8192;
@@ -41,6 +42,8 @@ pub(super) struct Finder {
     /// Falls that a part may have made, and how many were looked at.
     pub pending: Vec<Fall>,
     pub looked: usize,
+    /// Where a channel seems to change its unit: elapsed second, °C before and behind.
+    pub switch: Option<(Role, (f64, f64, f64))>,
     /// The longest stretch of one value in each channel.
     pub still: Vec<Still>,
 }
@@ -97,6 +100,14 @@ impl<'a> Bench<'a> {
                     repair.rows.clear();
                     self.seen.repairs.push(repair);
                 }
+            }
+            if self.seen.switch.is_none() {
+                let from = from.saturating_sub(2 * SAMPLES);
+                let (seconds, values) =
+                    (seconds.get(from..until).unwrap_or_default(), values.get(from..until).unwrap_or_default());
+                self.seen.switch = switch(seconds, values).map(|(index, before, behind)| {
+                    (*role, (seconds.get(index).copied().unwrap_or(f64::NAN), before, behind))
+                });
             }
             cleaned.push((*role, values));
         }

@@ -218,6 +218,23 @@ mod tests {
         assert!(got(Some(LagBand::UNKNOWN)).unwrap().log.repairs.iter().any(|repair| repair.kind == "stuck"));
     }
 
+    /// A logger that was set to °F in the middle is refused as from the record that is held (1.8 °C + 32 by definition).
+    #[test]
+    fn a_switch_of_the_unit_is_refused() {
+        let rows: String = (0..200_000)
+            .map(|i| {
+                let celsius = (20.0 + 0.01 * f64::from(i)).min(200.0) + 0.1 * f64::from(i % 7);
+                format!("{i},{:.1}\n", if i < 131_072 { celsius } else { 1.8 * celsius + 32.0 })
+            })
+            .collect();
+        let text = format!("elapsed_s,part_side_degc\n{rows}");
+        let options = ReadOptions::default();
+        let want = read_source(Source::Bytes(text.as_bytes()), "test", &options, &mut |_, _| true).unwrap_err();
+        let asked = (UNKNOWN_STEEL, None, Gaps::Bound);
+        let got = stream(Source::Bytes(text.as_bytes()), "test", &options, asked, &mut |_, _| true).unwrap_err();
+        assert_eq!(got.to_string(), want.to_string());
+    }
+
     #[test]
     fn what_must_be_held_is_refused() {
         let rows: String = (0..200_000).map(|i| format!("{},200.{}\n", (i + 100_000) % 200_000, i % 10)).collect();

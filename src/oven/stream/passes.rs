@@ -20,7 +20,7 @@ use crate::oven::role::{Role, TimeUnit};
 use crate::oven::sample::Sample;
 use crate::oven::table::Piece;
 use crate::oven::text::{layout, raw};
-use crate::oven::units::{cells_to_celsius, to_celsius};
+use crate::oven::units::{cells_to_celsius, switched, to_celsius};
 
 /// Goes through a source again and again.
 pub(super) struct Passes<'a> {
@@ -220,9 +220,13 @@ impl Passes<'_> {
         self.windows(&mut Vec::new(), &mut Vec::new(), progress, &mut |window| bench.take(window))?;
         bench.work(true)?;
         let longest = bench.survey.longest;
-        let Finder { mut all, own, mut repairs, pending, looked, still, .. } = bench.seen;
+        let Finder { mut all, own, mut repairs, pending, looked, switch, still, .. } = bench.seen;
         all.extend(own);
         repairs.extend(all.iter().take(100).map(|gap| gap.noted(longest)));
+        if let Some((role, there)) = switch {
+            let name = survey.channels.iter().find(|known| known.role == role).map_or(role.name(), |known| &known.name);
+            repairs.push(switched((name, role), there, &self.options, self.file)?);
+        }
         for (repair, air_moved_c) in still.into_iter().filter_map(Still::found) {
             if let (true, Some(seconds)) = (by == Role::PartSide && repair.channel == Some(by), repair.seconds) {
                 probe_is_alive(seconds, air_moved_c)?;
