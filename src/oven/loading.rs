@@ -5,6 +5,7 @@ use std::collections::VecDeque;
 use serde::{Deserialize, Serialize};
 
 use super::extent::extent;
+use super::received::ROOM_C;
 use super::repair::Repair;
 use super::role::Role;
 
@@ -38,6 +39,8 @@ impl Loading {
 const WITHIN_S: f64 = 60.0;
 const FALL_C: f64 = 50.0;
 const TIMES_AIR: f64 = 2.0;
+/// A cold part takes its probe at least this share of the way to the room; a door that only the part side saw does not.
+const SHARE_OF_HOT: f64 = 0.2;
 /// A fall begins with the first sample that has lost this share of it.
 const BEGUN: f64 = 0.1;
 /// Below this an oven was not hot enough for a fall to say anything.
@@ -234,7 +237,7 @@ fn fallen(
         came_back: false,
         within_s: RISES_WITHIN_S.max(2.0 * step),
     };
-    (depth > TIMES_AIR * air_fall).then_some(fall)
+    (depth > TIMES_AIR * air_fall && depth >= SHARE_OF_HOT * (level - ROOM_C)).then_some(fall)
 }
 
 /// How far a channel falls within a time from an instant on.

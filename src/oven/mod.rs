@@ -45,6 +45,7 @@ mod sample;
 mod section;
 mod shipped;
 mod soak;
+mod spike;
 mod spread;
 mod stream;
 mod surroundings;

@@ -2,10 +2,11 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::clean::{is_no_oven, is_spike};
+use super::clean::is_no_oven;
 use super::log::Correction;
 use super::received::{ABOVE_HIGHER_END_C, BESIDE_THE_PART_C, POSITION_C, unstated_sensor_delta_c};
 use super::response::{LagBand, Response, Trace};
+use super::spike::is_spike;
 use crate::error::{Error, Result};
 use crate::estimate::{Estimate, Shape};
 use crate::quantity::{HoldTime, SteelConstant, Temperature};

@@ -489,6 +489,36 @@ def test_minutes_left_until_nonsense_are_refused(target: float) -> None:
         watch.left_min(target, 200.0)
 
 
+def minute_by_minute(**false: float) -> aq.OvenLog:
+    """A probe beside a part that heats to 235 °C, a row a minute; `false` readings by their row: r120=133.4."""
+    seconds = np.arange(200) * 60.0
+    part = 20 + 215 * (1 - np.exp(-seconds / 1200)) + 0.3 * np.sin(seconds)
+    for row, value in false.items():
+        part[int(row[1:])] = value
+    return aq.read_log({"elapsed_s": seconds, "part_side_degc": part})
+
+
+@pytest.mark.parametrize(
+    "false",
+    [{"r120": 133.4}, {"r120": 121.6, "r121": 453.2}, {"r120": 453.2, "r121": 121.6}, {"r120": 705.0, "r121": 531.0}],
+)
+def test_false_samples_a_minute_apart_change_nothing(false) -> None:
+    """The true record is the one without them: known by construction."""
+    true, log = minute_by_minute(), minute_by_minute(**false)
+    assert {repair.kind for repair in log.repairs} == {"spike"}
+    assert log.history(c=20.0).two_hour_equivalent_c == pytest.approx(true.history(c=20.0).two_hour_equivalent_c, abs=0.2)
+
+
+def test_a_door_that_only_the_part_side_saw_is_no_loading() -> None:
+    """A thin part at 530 °C that loses 52 °C through a door and comes back by first-order lag, no air channel."""
+    seconds = np.arange(12000.0)
+    part = np.minimum(20 + 0.4 * seconds, 530.0)
+    after = seconds - 8000
+    part -= np.where(after < 0, 0, np.where(after < 40, 1.3 * after, 52 * np.exp(-(after - 40) / 150)))
+    log = aq.read_log({"elapsed_s": seconds, "part_side_degc": part})
+    assert "empty oven" not in {repair.kind for repair in log.repairs}
+
+
 def test_a_dead_probe_is_not_believed_against_the_air() -> None:
     seconds = np.arange(900) * 10.0
     air = np.where(seconds < 7800, 20 + 180 * (1 - np.exp(-seconds / 600)), 20 + 180 * np.exp(-(seconds - 7800) / 900))

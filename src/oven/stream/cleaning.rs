@@ -11,6 +11,7 @@ use crate::oven::loading::{Fall, LOOK_S, falls};
 use crate::oven::order::Rows;
 use crate::oven::repair::{Gap, Repair};
 use crate::oven::role::Role;
+use crate::oven::spike::{spikes, usual_bend};
 use crate::oven::switched::{SAMPLES, switch};
 
 /// Rows that are done and stay for their neighbours' sake.
@@ -89,8 +90,8 @@ impl<'a> Bench<'a> {
             }
             let mut made = Vec::new();
             clean::faults((*role, known.unit), seconds, &Rows::default(), &mut values, known.typical, &mut made);
-            let bend = *known.bend.get_or_insert_with(|| clean::usual_bend(&values));
-            clean::spikes(*role, seconds, &Rows::default(), &mut values, bend, &mut made);
+            let bend = *known.bend.get_or_insert_with(|| usual_bend(&values));
+            spikes(*role, seconds, &Rows::default(), &mut values, bend, &mut made);
             for mut repair in made {
                 repair.rows.retain(|row| (from..until).contains(row));
                 if let (Some(first), Some(last)) = (repair.rows.first(), repair.rows.last()) {
