@@ -47,8 +47,10 @@ const BEGUN: f64 = 0.1;
 const HOT_C: f64 = 100.0;
 /// Longest step between two samples that still shows a fall.
 const LONGEST_STEP_S: f64 = 600.0;
-/// What it must come back to, as a share of the level before: a part taken out does not.
+/// What it must come back to, as a share of the level before, and how much of the fall it must make up for: a part taken
+/// out does not, nor does an oven that cools while nothing is read.
 const COMES_BACK: f64 = 0.7;
+const MADE_UP: f64 = 0.5;
 /// How soon a probe beside a cold part in a hot oven rises again. A part that is taken out between two tempers and put
 /// back cools for longer, unless it is quenched; both of its heatings count.
 const RISES_WITHIN_S: f64 = 240.0;
@@ -233,7 +235,7 @@ fn fallen(
         depth,
         lowest_s,
         lowest_c: lowest,
-        back_c: COMES_BACK * level,
+        back_c: (COMES_BACK * level).max(lowest + MADE_UP * depth),
         came_back: false,
         within_s: RISES_WITHIN_S.max(2.0 * step),
     };

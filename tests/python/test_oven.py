@@ -519,6 +519,16 @@ def test_a_door_that_only_the_part_side_saw_is_no_loading() -> None:
     assert "empty oven" not in {repair.kind for repair in log.repairs}
 
 
+def test_an_oven_that_cools_while_nothing_is_read_is_no_loading() -> None:
+    """By construction: heated, held at 560 °C and cooled, nine minutes of the cooling not recorded."""
+    seconds = np.arange(0.0, 11000.0, 20.0)
+    part = np.where(seconds < 8600, np.minimum(20 + 0.14 * seconds, 560.0), 20 + 540 * np.exp(-(seconds - 8600) / 3000))
+    kept = (seconds < 10020) | (seconds > 10550)
+    log = aq.read_log({"elapsed_s": seconds[kept], "part_side_degc": part[kept]})
+    assert {repair.kind for repair in log.repairs} == {"gap"}
+    assert log.history(c=20.0).two_hour_equivalent_c > 500
+
+
 def test_a_dead_probe_is_not_believed_against_the_air() -> None:
     seconds = np.arange(900) * 10.0
     air = np.where(seconds < 7800, 20 + 180 * (1 - np.exp(-seconds / 600)), 20 + 180 * np.exp(-(seconds - 7800) / 900))
