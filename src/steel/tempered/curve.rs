@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
+use super::range::{check_hold, ends_c};
 use super::record::TEMPERED;
-use super::steel::{CompositionSteel, check_hold, ends_c};
+use super::steel::CompositionSteel;
 use crate::curve::{AsQuenched, BELOW_THE_SCALE, Conditioning, HardnessAfterTemper, Root, SCALE_FROM_HRC, Side};
 use crate::error::{Error, Result, Text};
 use crate::quantity::{HoldTime, Temperature};

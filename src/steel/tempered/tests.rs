@@ -3,7 +3,8 @@
 use std::collections::HashMap;
 
 use super::composition::Amounts;
-use super::steel::{CompositionSteel, OwnReading};
+use super::readings::OwnReading;
+use super::steel::CompositionSteel;
 use crate::curve::{HardnessAfterTemper, TemperingCurve};
 use crate::error::Error;
 use crate::quantity::{HoldTime, Temperature};

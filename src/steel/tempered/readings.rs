@@ -1,0 +1,67 @@
+//! Readings of one's own: what they are, which are none, and what is said of odd ones.
+
+use serde::{Deserialize, Serialize};
+
+use super::range::check_hold;
+use super::record::TEMPERED;
+use crate::error::{Error, Result, Text};
+use crate::quantity::{HoldTime, Temperature};
+
+/// More readings than this are a table, and a table has a curve.
+pub(super) const MOST_READINGS: usize = 500;
+
+/// Standard deviations from which a reading is called surprising.
+const SURPRISING: f64 = 3.0;
+
+/// A hardness measured after a temper: the mean of a place's indentations.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct OwnReading {
+    /// The temper's temperature.
+    pub temperature: Temperature,
+    /// Its hold.
+    pub time: HoldTime,
+    /// The reading, HRC.
+    pub hrc: f64,
+    /// One standard uncertainty of the reading; `None` takes the scatter of the measured rows.
+    pub u: Option<f64>,
+}
+
+/// Refuses a reading that is none.
+pub(super) fn checked(reading: &OwnReading) -> Result<()> {
+    check_hold(reading.temperature, reading.time)?;
+    let numbers = [
+        ("readings: temperature_c", reading.temperature.celsius(), true),
+        ("readings: time_h", reading.time.hours(), true),
+        ("readings: hrc", reading.hrc, (0.0..=70.0).contains(&reading.hrc)),
+        ("readings: u", reading.u.unwrap_or(1.0), reading.u.is_none_or(|u| u > 0.0)),
+    ];
+    for (argument, value, fits) in numbers {
+        if !value.is_finite() || !fits {
+            return Err(Error::invalid(
+                TEMPERED.id,
+                argument,
+                (value, ""),
+                "is no reading",
+                "A reading is (temperature_c, time_h, hrc) or with its standard uncertainty behind; leave out what \
+                       was not measured",
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// What is to be said of a reading this many of its own standard deviations away from what was expected.
+pub(super) fn surprise(reading: &OwnReading, away: f64) -> Option<Text> {
+    (away.abs() > SURPRISING).then(|| {
+        format!(
+            "the reading {} HRC after {} °C for {} h lies {:.1} standard deviations {} what such a steel was expected to \
+             read: check it, the composition and the hardening",
+            reading.hrc,
+            reading.temperature.celsius(),
+            reading.time.hours(),
+            away.abs(),
+            if away > 0.0 { "above" } else { "below" }
+        )
+        .into()
+    })
+}
