@@ -105,7 +105,7 @@ pub fn common_window(load: &[(&dyn HardnessAfterTemper, Request)]) -> Result<Com
     let mut parts = Vec::with_capacity(load.len());
     for (curve, request) in load {
         request.checked()?;
-        let forward = Forward::new(*curve, request.as_quenched_hrc)?;
+        let forward = Forward::new(*curve, request.as_quenched)?;
         let (total_h, c) = (request.time.hours() * f64::from(request.cycles), request.c.middle());
         let found = windows(&forward, request.target, total_h, c)?;
         if found.is_empty() {

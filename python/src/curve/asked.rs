@@ -13,7 +13,7 @@ use numpy::{AllowTypeChange, PyArrayLikeDyn};
 use pyo3::prelude::*;
 
 use super::Root;
-use crate::arguments::{belief, may_extrapolate, measured, number};
+use crate::arguments::{as_quenched, belief, may_extrapolate, measured, number};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::ufunc::{Model, Options, raises};
@@ -142,8 +142,6 @@ impl Asked {
         let extrapolate = may_extrapolate(py, NAME, out_of_range)?;
         let temperature = measured(NAME, "temperature_c", temperature_c, extrapolate)?;
         let time = measured(NAME, "time_h", time_h, extrapolate)?;
-        let as_quenched =
-            as_quenched_hrc.map(|given| measured(NAME, "as_quenched_hrc", given, extrapolate)).transpose()?;
         let own = |given: &Any<'_>, u: f64| given.is_instance_of::<Estimate>().then_some(u);
         let options = EstimateOptions {
             u_temperature: own(temperature_c, temperature.u),
@@ -152,7 +150,7 @@ impl Asked {
             constant: c.map(|_| belief(NAME, c)).transpose()?,
             u_level: u_curve,
             u_batch,
-            as_quenched_hrc: as_quenched.map(|given| given.value),
+            as_quenched: as_quenched_hrc.map(|given| as_quenched(NAME, given, extrapolate)).transpose()?,
             extrapolate,
         };
         let at = Temperature::from_celsius(temperature.value);

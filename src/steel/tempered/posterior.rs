@@ -1,6 +1,6 @@
 //! What is known of one steel's hardness over all tempers: the fit's weights for its composition, after what was measured.
 
-use super::basis::{Functions, Prepared};
+use super::basis::{FADE, Functions, Prepared};
 use super::coefficients::Coefficients;
 use super::composition::Amounts;
 use super::range::check_hold;
@@ -50,6 +50,15 @@ impl Posterior {
         let (prior, functions) = self.functions(reading.temperature.celsius(), reading.time.hours());
         let u = reading.u.unwrap_or_else(|| self.noise(reading.hrc));
         Row { functions, above: reading.hrc - prior, variance: u * u }
+    }
+
+    /// Half of what the hardness exceeds another's by, of the same steel with a softer as-quenched reading: its product with
+    /// the functions of a temper.
+    pub fn half_above(&self, softer: &Self) -> Functions {
+        let mut made = self.weights.half_above(&softer.weights);
+        let deviation = |of: &Self| of.prepared.deviation.unwrap_or(0.0);
+        made[FADE] += 0.5 * (deviation(self) - deviation(softer));
+        made
     }
 
     /// After a table of the grade: readings that share the error of its level, of another heat.

@@ -2,7 +2,7 @@
 
 use super::coefficients::{Coefficients, Interval};
 use super::composition::{Amounts, ELEMENTS};
-use super::steel::CompositionSteel;
+use super::steel::{CompositionSteel, U_AS_QUENCHED};
 use crate::error::Text;
 use crate::quantity::{HoldTime, Temperature};
 
@@ -16,8 +16,8 @@ impl CompositionSteel {
             "the hold is the metal's own, known exactly; hardened through, little retained austenite".into(),
             format!("95 % of the rows of steels left out of the fit lay within {k95} u, 68 % within {k68:.2} u").into(),
         ];
-        if let Some(reading) = self.as_quenched_hrc {
-            made.push(format!("as-quenched {reading} HRC is an input of the model").into());
+        if let Some(reading) = self.as_quenched {
+            made.push(format!("as-quenched {} is an input of the model", reading.text()).into());
         }
         made.extend(self.notes.iter().cloned());
         made
@@ -77,4 +77,15 @@ pub(super) fn beyond(read: &Coefficients, amounts: &Amounts) -> (f64, Vec<Text>)
         }
     }
     (squares, notes)
+}
+
+/// What is to be said of an as-quenched reading that is known worse than what the carbon lets expect.
+pub(super) fn worse_than_none(u: f64) -> Option<Text> {
+    (u > U_AS_QUENCHED).then(|| {
+        format!(
+            "the as-quenched reading is stated with u = {u:.2} HRC, and quenched steels lie within {U_AS_QUENCHED} HRC of what \
+             their carbon lets expect (one standard deviation): read it better, or leave it out"
+        )
+        .into()
+    })
 }

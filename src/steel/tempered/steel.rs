@@ -2,22 +2,24 @@
 
 use std::sync::Arc;
 
+use super::basis::Functions;
 use super::coefficients::{Interval, coefficients};
 use super::composition::Amounts;
 use super::posterior::Posterior;
 use super::range::{check_hold, ends_c};
 use super::readings::{MOST_READINGS, OwnReading, checked, surprise};
 use super::record::TEMPERED;
-use super::said::beyond;
+use super::said::{beyond, worse_than_none};
 use super::table::Table;
-use crate::curve::{AsQuenched, HardnessAfterTemper, TemperingCurve};
+use super::weights::dot;
+use crate::curve::{AsQuenched, AsQuenchedReading, HardnessAfterTemper, TemperingCurve};
 use crate::error::{Error, Result, Text};
 use crate::quantity::{HoldTime, Temperature};
 use crate::temper::TWO_HOURS;
 
 /// Spread of quenched steels about the as-quenched hardness of their carbon, HRC: root mean square of the measured
 /// steels that give one, without the one that was plainly not hardened through.
-const U_AS_QUENCHED: f64 = 1.5;
+pub(super) const U_AS_QUENCHED: f64 = 1.5;
 
 /// What the model says of one temper.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,6 +30,8 @@ pub struct Prediction {
     pub u: f64,
     /// One standard uncertainty of the steel's hardness, without a reading's own error.
     pub u_steel: f64,
+    /// What the stated uncertainty of the as-quenched reading leaves open of it; zero where none is stated.
+    pub u_as_quenched: f64,
 }
 
 /// Hardness after a temper from composition; a curve like any other.
@@ -43,7 +47,9 @@ pub struct Prediction {
 pub struct CompositionSteel {
     pub(super) name: String,
     pub(super) amounts: Amounts,
-    pub(super) as_quenched_hrc: Option<f64>,
+    pub(super) as_quenched: Option<AsQuenchedReading>,
+    /// What one stated standard uncertainty of that reading is worth: its product with the functions of a temper.
+    by_as_quenched: Option<Box<Functions>>,
     pub(super) readings: Vec<OwnReading>,
     pub(super) table: Option<Arc<Table>>,
     posterior: Posterior,
@@ -83,15 +89,30 @@ impl CompositionSteel {
 
     pub(super) fn of(
         amounts: Amounts,
-        as_quenched_hrc: Option<f64>,
+        as_quenched: Option<AsQuenchedReading>,
         table: Option<Arc<Table>>,
         readings: Vec<OwnReading>,
     ) -> Result<Self> {
         let read = coefficients()?;
-        let mut posterior = Posterior::of_composition(read, &amounts, as_quenched_hrc);
+        let (beyond_hv2, mut notes) = beyond(read, &amounts);
+        let of_grade = |as_quenched_hrc: Option<f64>| {
+            let made = Posterior::of_composition(read, &amounts, as_quenched_hrc);
+            match &table {
+                Some(table) => made.after_table(table),
+                None => Ok(made),
+            }
+        };
+        let mut posterior = of_grade(as_quenched.map(|reading| reading.hrc))?;
+        // The same with the as-quenched reading softer and harder by its stated uncertainty.
+        let mut around = match as_quenched {
+            Some(AsQuenchedReading { hrc, u: Some(u) }) if u > 0.0 => {
+                notes.extend(worse_than_none(u));
+                Some((of_grade(Some(hrc - u))?, of_grade(Some(hrc + u))?))
+            }
+            _ => None,
+        };
         let mut sources = vec![format!("{}; {}", read.provenance.source, read.provenance.at)];
         let distance = read.distance(&amounts);
-        let (beyond_hv2, mut notes) = beyond(read, &amounts);
         let free = read.widen_distance.free;
         let far = distance > free && readings.is_empty() && table.is_none();
         let widening = if far { 1.0 + read.widen_distance.rate * (distance - free).powi(2) } else { 1.0 };
@@ -105,7 +126,6 @@ impl CompositionSteel {
             );
         }
         if let Some(table) = &table {
-            posterior = posterior.after_table(table)?;
             sources.extend(table.sources.iter().cloned());
             if !table.hold_is_stated {
                 notes.push("the hold of its table was not printed: the points count for less".into());
@@ -115,11 +135,15 @@ impl CompositionSteel {
             let (after, away) = posterior.after(&readings)?;
             notes.extend(readings.iter().zip(away).filter_map(|(reading, away)| surprise(reading, away)));
             posterior = after;
+            around = around
+                .map(|(softer, harder)| -> Result<_> { Ok((softer.after(&readings)?.0, harder.after(&readings)?.0)) })
+                .transpose()?;
         }
         let mut made = Self {
             name: "steel of this composition".to_owned(),
             amounts,
-            as_quenched_hrc,
+            as_quenched,
+            by_as_quenched: around.map(|(softer, harder)| Box::new(harder.half_above(&softer))),
             readings,
             table,
             posterior,
@@ -184,13 +208,15 @@ impl CompositionSteel {
         }
     }
 
-    /// The same steel with what was measured on the part before the temper: an input of the model.
+    /// The same steel with what was measured on the part before the temper: an input of the model. A stated uncertainty of it
+    /// is carried into every prediction, as far as the reading moves it: what it deviates by fades as the temper proceeds.
     ///
     /// # Errors
     /// [`Error::OutOfRange`] off the scale; [`Error::NoAnswer`] below what the carbon can explain: the hardening failed.
-    pub fn with_as_quenched(&self, hrc: f64) -> Result<Self> {
-        self.check_as_quenched(hrc)?;
-        Ok(Self::of(self.amounts, Some(hrc), self.table.clone(), self.readings.clone())?.known_as(self))
+    pub fn with_as_quenched(&self, reading: impl Into<AsQuenchedReading>) -> Result<Self> {
+        let reading = reading.into();
+        self.check_as_quenched(reading)?;
+        Ok(Self::of(self.amounts, Some(reading), self.table.clone(), self.readings.clone())?.known_as(self))
     }
 
     /// The same steel after more readings of it: the exact posterior, whatever the order.
@@ -211,7 +237,7 @@ impl CompositionSteel {
                 instead: "Make a TemperingCurve of them, or fit_coupons".into(),
             });
         }
-        Ok(Self::of(self.amounts, self.as_quenched_hrc, self.table.clone(), all)?.known_as(self))
+        Ok(Self::of(self.amounts, self.as_quenched, self.table.clone(), all)?.known_as(self))
     }
 
     /// The same steel with a table of its grade. Its points are readings that share the error of the table's level, and of
@@ -238,7 +264,7 @@ impl CompositionSteel {
             ));
         }
         let table = Arc::new(Table::of(table));
-        Ok(Self::of(self.amounts, self.as_quenched_hrc, Some(table), self.readings.clone())?.known_as(self))
+        Ok(Self::of(self.amounts, self.as_quenched, Some(table), self.readings.clone())?.known_as(self))
     }
 
     /// Whether nothing but composition and as-quenched hardness is known.
@@ -255,8 +281,8 @@ impl CompositionSteel {
 
     /// The as-quenched reading it was given.
     #[must_use]
-    pub const fn as_quenched_hrc(&self) -> Option<f64> {
-        self.as_quenched_hrc
+    pub const fn as_quenched_reading(&self) -> Option<AsQuenchedReading> {
+        self.as_quenched
     }
 
     /// The table it was given.
@@ -286,7 +312,7 @@ impl CompositionSteel {
     /// or has none.
     #[must_use]
     pub const fn interval_factors(&self) -> Interval {
-        self.posterior.read.interval.when(self.as_quenched_hrc.is_some())
+        self.posterior.read.interval.when(self.as_quenched.is_some())
     }
 
     /// What every estimate assumes.
@@ -324,7 +350,9 @@ impl CompositionSteel {
         let per_hv = 1.0 / self.posterior.read.slope.at(hrc);
         let variance =
             (self.posterior.weights.variance(&functions) + self.beyond_hv2 * per_hv * per_hv) * self.widening;
-        Prediction { hrc, u: (variance + self.posterior.noise(hrc).powi(2)).sqrt(), u_steel: variance.sqrt() }
+        let u_as_quenched = self.by_as_quenched.as_ref().map_or(0.0, |by| dot(by.as_slice(), &functions).abs());
+        let all = variance + u_as_quenched * u_as_quenched + self.posterior.noise(hrc).powi(2);
+        Prediction { hrc, u: all.sqrt(), u_steel: variance.sqrt(), u_as_quenched }
     }
 
     #[inline]
@@ -363,7 +391,8 @@ impl CompositionSteel {
         Ok((self.posterior.weights.variance_given_two(&functions, &rows) + self.beyond_hv2 * per_hv * per_hv).sqrt())
     }
 
-    pub(super) fn check_as_quenched(&self, hrc: f64) -> Result<()> {
+    fn check_as_quenched(&self, reading: AsQuenchedReading) -> Result<()> {
+        let hrc = reading.hrc;
         TEMPERED.check("as_quenched_hrc", hrc)?;
         if hrc.is_nan() {
             return Err(Error::invalid(
@@ -374,6 +403,6 @@ impl CompositionSteel {
                 "Leave it out where no reading was taken",
             ));
         }
-        self.band().refuse_failed(&self.name, hrc)
+        self.band().refuse_failed(&self.name, reading.checked(TEMPERED.id)?)
     }
 }

@@ -8,7 +8,7 @@ use super::composition::Amounts;
 use super::readings::OwnReading;
 use super::steel::CompositionSteel;
 use super::table::Table;
-use crate::curve::AsQuenched;
+use crate::curve::{AsQuenched, AsQuenchedReading};
 
 /// What a steel is made of: everything else follows.
 #[derive(Serialize, Deserialize)]
@@ -17,7 +17,7 @@ struct Ingredients {
     remark: Option<String>,
     hardened: Option<AsQuenched>,
     composition: Vec<(String, f64)>,
-    as_quenched_hrc: Option<f64>,
+    as_quenched: Option<AsQuenchedReading>,
     table: Option<Table>,
     readings: Vec<OwnReading>,
 }
@@ -29,7 +29,7 @@ impl Serialize for CompositionSteel {
             remark: self.remark.as_ref().map(ToString::to_string),
             hardened: self.hardened,
             composition: self.amounts.present().map(|(symbol, percent)| (symbol.to_owned(), percent)).collect(),
-            as_quenched_hrc: self.as_quenched_hrc,
+            as_quenched: self.as_quenched,
             table: self.table().cloned(),
             readings: self.readings.clone(),
         }
@@ -42,7 +42,7 @@ impl<'de> Deserialize<'de> for CompositionSteel {
         let from = Ingredients::deserialize(deserializer)?;
         let composition: Vec<(&str, f64)> = from.composition.iter().map(|(symbol, p)| (symbol.as_str(), *p)).collect();
         let made = Amounts::read(&composition)
-            .and_then(|amounts| Self::of(amounts, from.as_quenched_hrc, from.table.map(Arc::new), from.readings));
+            .and_then(|amounts| Self::of(amounts, from.as_quenched, from.table.map(Arc::new), from.readings));
         let made = made.map_err(serde::de::Error::custom)?.named(from.name);
         let made = match from.hardened {
             Some(band) => made.with_hardened(band),
@@ -59,7 +59,7 @@ impl PartialEq for CompositionSteel {
     fn eq(&self, other: &Self) -> bool {
         self.name == other.name
             && self.amounts == other.amounts
-            && self.as_quenched_hrc == other.as_quenched_hrc
+            && self.as_quenched == other.as_quenched
             && self.readings == other.readings
             && self.table == other.table
     }

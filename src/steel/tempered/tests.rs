@@ -45,7 +45,7 @@ fn agrees_with_independent_code() {
             .collect();
         rows += 1;
         conditioned += usize::from(!readings.is_empty());
-        let as_quenched = row["as_quenched_hrc"].parse().ok();
+        let as_quenched = row["as_quenched_hrc"].parse::<f64>().ok().map(Into::into);
         let amounts = Amounts::read(&composition).unwrap();
         let steel = CompositionSteel::of(amounts, as_quenched, None, readings).unwrap();
         let (temperature, time) = hold(number("temperature_c"), number("time_h"));

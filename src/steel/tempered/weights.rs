@@ -37,6 +37,15 @@ impl Weights {
         Self { mean, covariance, factor, rows }
     }
 
+    /// Half of what these weights are expected to exceed others by.
+    pub fn half_above(&self, other: &Self) -> Functions {
+        let mut made = self.mean;
+        for (made, other) in made.iter_mut().zip(other.mean) {
+            *made = 0.5 * (*made - other);
+        }
+        made
+    }
+
     /// What the weights add to the mean.
     #[inline]
     pub fn mean(&self, functions: &Functions) -> f64 {
@@ -121,7 +130,7 @@ impl Weights {
 }
 
 #[inline]
-fn dot(a: &[f64], b: &[f64]) -> f64 {
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 

@@ -113,7 +113,7 @@ fn hardness_from_composition<'py>(
 ///     The metal's own hold: °C and hours, taken as known unless they are Estimates.
 ///     `CompositionSteel.hardness_after_estimate` and `plan` add what oven and timer leave open.
 /// as_quenched_hrc : float or Estimate, optional
-///     Hardness of the part before the temper, HRC.
+///     Hardness of the part before the temper, HRC; an Estimate's u widens the answer by what the reading moves it.
 /// readings : sequence of (temperature_c, time_h, hrc), optional
 ///     What was measured on this bar.
 /// out_of_range : {"raise", "extrapolate"}
@@ -123,8 +123,8 @@ fn hardness_from_composition<'py>(
 /// Returns
 /// -------
 /// Estimate
-///     In HRC, of one further reading: components "steel", "reading" and where they apply "temperature", "time"
-///     and "extrapolation".
+///     In HRC, of one further reading: components "steel", "reading" and where they apply "as-quenched",
+///     "temperature", "time" and "extrapolation".
 ///
 /// Raises
 /// ------

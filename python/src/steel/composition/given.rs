@@ -5,7 +5,7 @@ use afterquench::{HoldTime, Temperature};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyString};
 
-use crate::arguments::{argument_type, column, measured};
+use crate::arguments::{argument_type, as_quenched, column};
 use crate::errors::OrRaise;
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -93,8 +93,7 @@ pub(super) fn with(
 ) -> PyResult<Core> {
     let mut core = core;
     if let Some(given) = as_quenched_hrc {
-        let hrc = measured(function, "as_quenched_hrc", given, extrapolate)?.value;
-        core = core.with_as_quenched(hrc).or_raise(given.py())?;
+        core = core.with_as_quenched(as_quenched(function, given, extrapolate)?).or_raise(given.py())?;
     }
     if let Some(given) = readings {
         core = core.given(&own_readings(function, given)?).or_raise(given.py())?;

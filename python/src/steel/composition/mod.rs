@@ -36,8 +36,9 @@ type Any<'py> = Bound<'py, PyAny>;
 ///     Element symbol to weight per cent; carbon is needed, iron may be left out, what is left out is not there.
 /// name : str, optional
 ///     For messages and sheets.
-/// as_quenched_hrc : float, optional
-///     Hardness of the part before the temper, HRC: an input of the model.
+/// as_quenched_hrc : float or Estimate, optional
+///     Hardness of the part before the temper, HRC: an input of the model. An Estimate's u widens every answer by what the
+///     reading moves it.
 /// readings : sequence of (temperature_c, time_h, hrc), optional
 ///     As of `given`.
 ///
