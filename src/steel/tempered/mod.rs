@@ -3,6 +3,7 @@
 //! The weights were fitted elsewhere and are data. For one composition they collapse to a normal distribution over a few
 //! functions of temperature and time; readings condition it exactly, and every answer is two dot products.
 
+mod agreement;
 mod array;
 mod basis;
 mod coefficients;

@@ -83,14 +83,13 @@ impl Posterior {
                 })
             })
             .collect();
-        let (weights, _) = self.weights.given(&rows, table.u_level * table.u_level)?;
+        let weights = self.weights.given(&rows, table.u_level * table.u_level)?;
         Ok(Self { weights: weights.with_another_heat(table.u_batch * table.u_batch), ..self })
     }
 
-    /// After readings of the bar; and how far each lies from what was expected, in its own standard deviations.
-    pub fn after(self, readings: &[OwnReading]) -> Result<(Self, Vec<f64>)> {
+    /// After readings of the bar.
+    pub fn after(self, readings: &[OwnReading]) -> Result<Self> {
         let rows: Vec<Row> = readings.iter().map(|reading| self.row(reading)).collect();
-        let (weights, surprise) = self.weights.given(&rows, 0.0)?;
-        Ok((Self { weights, ..self }, surprise))
+        Ok(Self { weights: self.weights.given(&rows, 0.0)?, ..self })
     }
 }

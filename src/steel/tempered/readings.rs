@@ -1,17 +1,14 @@
-//! Readings of one's own: what they are, which are none, and what is said of odd ones.
+//! Readings of one's own: what they are, and which are none.
 
 use serde::{Deserialize, Serialize};
 
 use super::range::check_hold;
 use super::record::TEMPERED;
-use crate::error::{Error, Result, Text};
+use crate::error::{Error, Result};
 use crate::quantity::{HoldTime, Temperature};
 
 /// More readings than this are a table, and a table has a curve.
 pub(super) const MOST_READINGS: usize = 500;
-
-/// Standard deviations from which a reading is called surprising.
-const SURPRISING: f64 = 3.0;
 
 /// A hardness measured after a temper: the mean of a place's indentations.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -24,6 +21,14 @@ pub struct OwnReading {
     pub hrc: f64,
     /// One standard uncertainty of the reading; `None` takes the scatter of the measured rows.
     pub u: Option<f64>,
+}
+
+impl OwnReading {
+    /// In words.
+    pub(super) fn text(&self) -> String {
+        let (celsius, hours) = (self.temperature.celsius(), self.time.hours());
+        format!("the reading {} HRC after {celsius} °C for {hours} h", self.hrc)
+    }
 }
 
 /// Refuses a reading that is none.
@@ -48,20 +53,4 @@ pub(super) fn checked(reading: &OwnReading) -> Result<()> {
         }
     }
     Ok(())
-}
-
-/// What is to be said of a reading this many of its own standard deviations away from what was expected.
-pub(super) fn surprise(reading: &OwnReading, away: f64) -> Option<Text> {
-    (away.abs() > SURPRISING).then(|| {
-        format!(
-            "the reading {} HRC after {} °C for {} h lies {:.1} standard deviations {} what such a steel was expected to \
-             read: check it, the composition and the hardening",
-            reading.hrc,
-            reading.temperature.celsius(),
-            reading.time.hours(),
-            away.abs(),
-            if away > 0.0 { "above" } else { "below" }
-        )
-        .into()
-    })
 }

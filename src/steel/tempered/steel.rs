@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
+use super::agreement::{Open, agreement};
 use super::basis::Functions;
 use super::coefficients::{Interval, coefficients};
 use super::composition::Amounts;
 use super::posterior::Posterior;
 use super::range::{check_hold, ends_c};
-use super::readings::{MOST_READINGS, OwnReading, checked, surprise};
+use super::readings::{MOST_READINGS, OwnReading, checked};
 use super::record::TEMPERED;
 use super::said::{beyond, worse_than_none};
 use super::table::Table;
@@ -58,6 +59,8 @@ pub struct CompositionSteel {
     distance: f64,
     /// What the variance is multiplied by far from every measured steel.
     widening: f64,
+    /// What every standard uncertainty is multiplied by, for own readings that do not agree.
+    birge: f64,
     pub(super) notes: Vec<Text>,
     /// Notes and assumptions of an estimate, written once: writing them takes longer than the answer.
     said: Vec<Text>,
@@ -114,9 +117,9 @@ impl CompositionSteel {
         let mut sources = vec![format!("{}; {}", read.provenance.source, read.provenance.at)];
         let distance = read.distance(&amounts);
         let free = read.widen_distance.free;
-        let far = distance > free && readings.is_empty() && table.is_none();
-        let widening = if far { 1.0 + read.widen_distance.rate * (distance - free).powi(2) } else { 1.0 };
-        if far {
+        let far = distance > free && table.is_none();
+        let mut widening = if far { 1.0 + read.widen_distance.rate * (distance - free).powi(2) } else { 1.0 };
+        if far && readings.is_empty() {
             notes.push(
                 format!(
                     "the nearest measured steel is {distance:.1} away, where {free} is near: the interval is widened by \
@@ -131,12 +134,18 @@ impl CompositionSteel {
                 notes.push("the hold of its table was not printed: the points count for less".into());
             }
         }
+        let mut birge = 1.0;
         if !readings.is_empty() {
-            let (after, away) = posterior.after(&readings)?;
-            notes.extend(readings.iter().zip(away).filter_map(|(reading, away)| surprise(reading, away)));
-            posterior = after;
+            let by_as_quenched = around.as_ref().map(|(softer, harder)| harder.half_above(softer));
+            let open = Open { beyond_hv2, widening, by_as_quenched: by_as_quenched.as_ref() };
+            let agreed = agreement(&posterior, &readings, &open)?;
+            notes.extend(agreed.said);
+            birge = agreed.factor;
+            // Near or far counts only as long as nothing was measured.
+            widening = 1.0;
+            posterior = posterior.after(&readings)?;
             around = around
-                .map(|(softer, harder)| -> Result<_> { Ok((softer.after(&readings)?.0, harder.after(&readings)?.0)) })
+                .map(|(softer, harder)| -> Result<_> { Ok((softer.after(&readings)?, harder.after(&readings)?)) })
                 .transpose()?;
         }
         let mut made = Self {
@@ -150,6 +159,7 @@ impl CompositionSteel {
             beyond_hv2,
             distance,
             widening,
+            birge,
             notes,
             said: Vec::new(),
             sources,
@@ -219,11 +229,12 @@ impl CompositionSteel {
         Ok(Self::of(self.amounts, Some(reading), self.table.clone(), self.readings.clone())?.known_as(self))
     }
 
-    /// The same steel after more readings of it: the exact posterior, whatever the order.
+    /// The same steel after more readings of it: the exact posterior, whatever the order. Readings that disagree with one
+    /// another or with the prediction made before them, by chi-square's 95 % point, widen it by Birge's ratio.
     ///
     /// # Errors
     /// [`Error::OutOfRange`] for a temper or a reading out of range, [`Error::InvalidValue`] for one that is no number,
-    /// [`Error::Refused`] for more than 500.
+    /// [`Error::Refused`] for more than 500, and for readings that no bar of this steel would give.
     pub fn given(&self, readings: &[OwnReading]) -> Result<Self> {
         for reading in readings {
             checked(reading)?;
@@ -348,10 +359,10 @@ impl CompositionSteel {
         let (prior, functions) = self.posterior.functions(celsius, hours);
         let hrc = prior + self.posterior.weights.mean(&functions);
         let per_hv = 1.0 / self.posterior.read.slope.at(hrc);
-        let variance =
-            (self.posterior.weights.variance(&functions) + self.beyond_hv2 * per_hv * per_hv) * self.widening;
+        let variance = self.posterior.weights.variance(&functions) + self.beyond_hv2 * per_hv * per_hv;
+        let variance = variance * self.widening * self.birge * self.birge;
         let u_as_quenched = self.by_as_quenched.as_ref().map_or(0.0, |by| dot(by.as_slice(), &functions).abs());
-        let all = variance + u_as_quenched * u_as_quenched + self.posterior.noise(hrc).powi(2);
+        let all = variance + u_as_quenched * u_as_quenched + self.noise(hrc).powi(2);
         Prediction { hrc, u: all.sqrt(), u_steel: variance.sqrt(), u_as_quenched }
     }
 
@@ -360,10 +371,10 @@ impl CompositionSteel {
         self.posterior.mean(celsius, hours)
     }
 
-    /// The error of one reading: larger below the scale's range.
+    /// The error of one reading: larger below the scale's range, and where own readings do not agree.
     #[inline]
     pub(super) fn noise(&self, hrc: f64) -> f64 {
-        self.posterior.noise(hrc)
+        self.posterior.noise(hrc) * self.birge
     }
 
     /// The one-hour equivalent of a hold by the model's own C, °C.
@@ -388,7 +399,8 @@ impl CompositionSteel {
         let (_, functions) = self.posterior.functions(temperature.celsius(), time.hours());
         let per_hv = 1.0 / self.posterior.read.slope.at(self.posterior.mean(temperature.celsius(), time.hours()));
         // Near or far counts only as long as nothing was measured.
-        Ok((self.posterior.weights.variance_given_two(&functions, &rows) + self.beyond_hv2 * per_hv * per_hv).sqrt())
+        let variance = self.posterior.weights.variance_given_two(&functions, &rows) + self.beyond_hv2 * per_hv * per_hv;
+        Ok(self.birge * variance.sqrt())
     }
 
     fn check_as_quenched(&self, reading: AsQuenchedReading) -> Result<()> {
