@@ -37,7 +37,7 @@ pub(super) fn checked(reading: &OwnReading) -> Result<()> {
     let numbers = [
         ("readings: temperature_c", reading.temperature.celsius(), true),
         ("readings: time_h", reading.time.hours(), true),
-        ("readings: hrc", reading.hrc, (0.0..=70.0).contains(&reading.hrc)),
+        ("readings: hrc", reading.hrc, true),
         ("readings: u", reading.u.unwrap_or(1.0), reading.u.is_none_or(|u| u > 0.0)),
     ];
     for (argument, value, fits) in numbers {
@@ -52,5 +52,16 @@ pub(super) fn checked(reading: &OwnReading) -> Result<()> {
             ));
         }
     }
-    Ok(())
+    // As of coupons: a reading off the scale is no reading, whatever its error.
+    match TEMPERED.range("as_quenched_hrc") {
+        Some(scale) if !scale.contains(reading.hrc) => Err(Error::outside(
+            TEMPERED.id,
+            "readings: hrc",
+            (reading.hrc, "HRC"),
+            (scale.low, scale.high),
+            scale.stated_by,
+            "Below 20 HRC read HRB or HV: a converted HRC is no reading either; above 70 check the scale. Leave it out",
+        )),
+        _ => Ok(()),
+    }
 }

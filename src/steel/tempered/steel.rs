@@ -13,7 +13,9 @@ use super::record::TEMPERED;
 use super::said::{beyond, worse_than_none};
 use super::table::Table;
 use super::weights::dot;
-use crate::curve::{AsQuenched, AsQuenchedReading, HardnessAfterTemper, TemperingCurve};
+use crate::curve::{
+    AsQuenched, AsQuenchedReading, BELOW_THE_SCALE, HardnessAfterTemper, SCALE_FROM_HRC, TemperingCurve,
+};
 use crate::error::{Error, Result, Text};
 use crate::quantity::{HoldTime, Temperature};
 use crate::temper::TWO_HOURS;
@@ -132,6 +134,9 @@ impl CompositionSteel {
             sources.extend(table.sources.iter().cloned());
             if !table.hold_is_stated {
                 notes.push("the hold of its table was not printed: the points count for less".into());
+            }
+            if table.points.iter().any(|&(_, hrc)| hrc < SCALE_FROM_HRC) {
+                notes.push(format!("points of its table lie {BELOW_THE_SCALE}: they count for less").into());
             }
         }
         let mut birge = 1.0;
