@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::hump::HUMP;
 use super::range::{check_hold, ends_c};
 use super::record::TEMPERED;
 use super::steel::CompositionSteel;
@@ -12,9 +13,6 @@ use crate::error::{Error, Result, Text};
 use crate::quantity::{HoldTime, Temperature};
 use crate::record::check_finite;
 use crate::temper::{CONSTANT_FROM_CARBON, ConstantBelief, TWO_HOURS};
-
-/// Hardness that must come back before it is called secondary hardening, HRC.
-const HUMP: f64 = 0.5;
 
 /// Steps in which roots are looked for, °C.
 const STEP_C: f64 = 5.0;

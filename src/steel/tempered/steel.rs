@@ -6,6 +6,7 @@ use super::agreement::{Open, agreement};
 use super::basis::Functions;
 use super::coefficients::{Interval, coefficients};
 use super::composition::Amounts;
+use super::hump::hump;
 use super::posterior::Posterior;
 use super::range::{check_hold, ends_c};
 use super::readings::{MOST_READINGS, OwnReading, checked};
@@ -176,6 +177,8 @@ impl CompositionSteel {
         if made.is_unmeasured() {
             made.notes.extend(made.worth_of_coupons(Temperature::from_celsius(200.0), TWO_HOURS));
         } else {
+            let composition = Posterior::of_composition(read, &made.amounts, as_quenched.map(|reading| reading.hrc));
+            made.notes.extend(hump(&composition, &made.posterior, &made.readings));
             made.notes.push(made.what_it_knows());
         }
         made.said = made.assumptions();
