@@ -334,6 +334,12 @@ impl TemperingCurve {
     /// NoAnswerError
     ///     For an as-quenched reading below the expected band: the hardening failed.
     ///
+    /// Warns
+    /// -----
+    /// AfterquenchWarning
+    ///     Once a call where a result lies below 20 HRC, outside the scale; where the parameter was carried through a
+    ///     secondary hump.
+    ///
     /// Examples
     /// --------
     /// >>> import afterquench as aq

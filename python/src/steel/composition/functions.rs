@@ -64,6 +64,11 @@ fn kept(py: Python<'_>, amounts: &Amounts) -> PyResult<Py<CompositionSteel>> {
 /// InvalidValueError, MissingArgumentError, UnknownNameError, RefusedError, OutOfRangeError, NoAnswerError
 ///     As `CompositionSteel`.
 ///
+/// Warns
+/// -----
+/// AfterquenchWarning
+///     Once a call where a result lies below 20 HRC, outside the scale.
+///
 /// Examples
 /// --------
 /// >>> import afterquench as aq
