@@ -10,6 +10,7 @@ mod coefficients;
 mod composition;
 mod curve;
 mod estimate;
+mod given;
 mod hump;
 mod posterior;
 mod range;

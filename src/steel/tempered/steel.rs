@@ -9,15 +9,12 @@ use super::composition::Amounts;
 use super::hump::hump;
 use super::posterior::Posterior;
 use super::range::{check_hold, ends_c};
-use super::readings::{MOST_READINGS, OwnReading, checked};
-use super::record::TEMPERED;
+use super::readings::OwnReading;
 use super::said::{beyond, worse_than_none};
 use super::table::Table;
 use super::weights::dot;
-use crate::curve::{
-    AsQuenched, AsQuenchedReading, BELOW_THE_SCALE, HardnessAfterTemper, SCALE_FROM_HRC, TemperingCurve,
-};
-use crate::error::{Error, Result, Text};
+use crate::curve::{AsQuenched, AsQuenchedReading, BELOW_THE_SCALE, SCALE_FROM_HRC};
+use crate::error::{Result, Text};
 use crate::quantity::{HoldTime, Temperature};
 use crate::temper::TWO_HOURS;
 
@@ -80,7 +77,7 @@ impl CompositionSteel {
     /// A steel of this composition, element and weight per cent; iron may be left out.
     ///
     /// # Errors
-    /// As [`Amounts::read`]; [`Error::OutOfRange`] for amounts far from all measured steels.
+    /// As [`Amounts::read`].
     pub fn new(composition: &[(&str, f64)]) -> Result<Self> {
         Self::from_amounts(Amounts::read(composition)?)
     }
@@ -88,7 +85,7 @@ impl CompositionSteel {
     /// A steel of amounts that were read before.
     ///
     /// # Errors
-    /// [`Error::DataFile`] if the crate's coefficients can't be read.
+    /// If the crate's coefficients can't be read.
     pub fn from_amounts(amounts: Amounts) -> Result<Self> {
         Self::of(amounts, None, None, Vec::new())
     }
@@ -217,75 +214,6 @@ impl CompositionSteel {
         self.hardened.unwrap_or_else(|| self.expected_as_quenched())
     }
 
-    /// Everything but composition and readings as another has it.
-    fn known_as(self, other: &Self) -> Self {
-        let named = Self { hardened: other.hardened, ..self.named(other.name.clone()) };
-        match &other.remark {
-            Some(remark) => named.remarking(remark.clone()),
-            None => named,
-        }
-    }
-
-    /// The same steel with what was measured on the part before the temper: an input of the model. A stated uncertainty of it
-    /// is carried into every prediction, as far as the reading moves it: what it deviates by fades as the temper proceeds.
-    ///
-    /// # Errors
-    /// [`Error::OutOfRange`] off the scale; [`Error::NoAnswer`] below what the carbon can explain: the hardening failed.
-    pub fn with_as_quenched(&self, reading: impl Into<AsQuenchedReading>) -> Result<Self> {
-        let reading = reading.into();
-        self.check_as_quenched(reading)?;
-        Ok(Self::of(self.amounts, Some(reading), self.table.clone(), self.readings.clone())?.known_as(self))
-    }
-
-    /// The same steel after more readings of it: the exact posterior, whatever the order. Readings that disagree with one
-    /// another or with the prediction made before them, by chi-square's 95 % point, widen it by Birge's ratio.
-    ///
-    /// # Errors
-    /// [`Error::OutOfRange`] for a temper or a reading out of range, [`Error::InvalidValue`] for one that is no number,
-    /// [`Error::Refused`] for more than 500, and for readings that no bar of this steel would give.
-    pub fn given(&self, readings: &[OwnReading]) -> Result<Self> {
-        for reading in readings {
-            checked(reading)?;
-        }
-        let mut all = self.readings.clone();
-        all.extend_from_slice(readings);
-        if all.len() > MOST_READINGS {
-            return Err(Error::Refused {
-                what: format!("conditioning on {} readings", all.len()).into(),
-                why: format!("more than {MOST_READINGS} are a table").into(),
-                instead: "Make a TemperingCurve of them, or fit_coupons".into(),
-            });
-        }
-        Ok(Self::of(self.amounts, self.as_quenched, self.table.clone(), all)?.known_as(self))
-    }
-
-    /// The same steel with a table of its grade. Its points are readings that share the error of the table's level, and of
-    /// another heat: what two heats differ by stays open. A hold that was not printed makes every point count for less.
-    ///
-    /// # Errors
-    /// [`Error::Refused`] for a curve with secondary hardening, or for a second table.
-    pub fn given_table(&self, table: &TemperingCurve) -> Result<Self> {
-        let refuse = |why: &'static str, instead: &'static str| Error::Refused {
-            what: format!("conditioning on {}", table.name()).into(),
-            why: why.into(),
-            instead: instead.into(),
-        };
-        if table.has_secondary_hardening() {
-            return Err(refuse(
-                "it has secondary hardening, which the composition model does not",
-                "Use the curve itself",
-            ));
-        }
-        if self.table.is_some() {
-            return Err(refuse(
-                "a table was given before, and what two tables share is not known",
-                "Give one table, or readings",
-            ));
-        }
-        let table = Arc::new(Table::of(table));
-        Ok(Self::of(self.amounts, self.as_quenched, Some(table), self.readings.clone())?.known_as(self))
-    }
-
     /// Whether nothing but composition and as-quenched hardness is known.
     #[must_use]
     pub fn is_unmeasured(&self) -> bool {
@@ -354,8 +282,7 @@ impl CompositionSteel {
     /// Hardness after one hold, with its uncertainty.
     ///
     /// # Errors
-    /// [`Error::OutOfRange`] outside 100 to 705 °C or 10 min to 32 h; [`Error::InvalidValue`] for values no policy
-    /// accepts.
+    /// Outside 100 to 705 °C or 10 min to 32 h, and for values no policy accepts, as [`TEMPERED`](super::TEMPERED) states.
     pub fn predict(&self, temperature: Temperature, time: HoldTime) -> Result<Prediction> {
         check_hold(temperature, time)?;
         Ok(self.at(temperature.celsius(), time.hours()))
@@ -409,20 +336,5 @@ impl CompositionSteel {
         // Near or far counts only as long as nothing was measured.
         let variance = self.posterior.weights.variance_given_two(&functions, &rows) + self.beyond_hv2 * per_hv * per_hv;
         Ok(self.birge * variance.sqrt())
-    }
-
-    fn check_as_quenched(&self, reading: AsQuenchedReading) -> Result<()> {
-        let hrc = reading.hrc;
-        TEMPERED.check("as_quenched_hrc", hrc)?;
-        if hrc.is_nan() {
-            return Err(Error::invalid(
-                TEMPERED.id,
-                "as_quenched_hrc",
-                (hrc, "HRC"),
-                "is missing",
-                "Leave it out where no reading was taken",
-            ));
-        }
-        self.band().refuse_failed(&self.name, reading.checked(TEMPERED.id)?)
     }
 }
