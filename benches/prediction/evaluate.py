@@ -112,7 +112,7 @@ class Evaluator:
         return float(sum((size * per_hv) ** 2 for size in sizes))
 
     def birge(self, off: Floats, covariance: Floats, expected: Floats, noise: Floats, far: float) -> float:
-        """Birge's ratio of the readings, where their chi-square against the prediction before them is beyond its 95 %."""
+        """Birge's ratio of readings whose chi-square against the prediction before them is beyond its 95 %, else 1."""
         beyond = np.sqrt([self.beyond(hrc) for hrc in expected])
         whole = far * (covariance + np.outer(beyond, beyond)) + noise
         chi_square = off @ np.linalg.solve(whole, off)

@@ -111,7 +111,8 @@ pub fn common_window(load: &[(&dyn HardnessAfterTemper, Request)]) -> Result<Com
         if found.is_empty() {
             return Err(super::schedule::unreachable(&forward, request, total_h)?);
         }
-        let guard = 2.0 * request.unknowns.u_curve_hrc;
+        let at = found.first().map_or(f64::NAN, |window| window.middle_c());
+        let guard = 2.0 * request.unknowns.u_curve_hrc.hypot(forward.u_as_quenched(at, total_h, c)?);
         let narrowed = (request.target.0 + guard, request.target.1 - guard);
         let sure = if narrowed.0 < narrowed.1 { windows(&forward, narrowed, total_h, c)? } else { Vec::new() };
         parts.push(Part { forward, request, name: curve.name(), windows: found, sure });

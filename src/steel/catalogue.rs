@@ -232,8 +232,8 @@ impl Steel {
         self.curves.first().ok_or_else(|| {
             let composed = match self.by_composition() {
                 Ok(_) => {
-                    "; its composition answers: steel.given(readings), or CompositionSteel(composition).given(readings), \
-                     conditions that on readings of the bar, where fit_coupons fits a line of its own without steel="
+                    ": fit_coupons without steel= fits a line of their own, and CompositionSteel(composition).given(readings), \
+                     or steel.given(readings), conditions the prediction from its composition on them"
                 }
                 Err(_) => "",
             };

@@ -84,12 +84,12 @@ pub(super) fn agreement(prior: &Posterior, readings: &[OwnReading], open: &Open<
         });
     }
     let factor = (chi_square / k as f64).sqrt();
+    let chance = if chance < 1e-3 { "less than 0.1".to_owned() } else { format!("{:.1}", 100.0 * chance) };
     said.push(
         format!(
             "the bar's own readings disagree with one another or with the composition: chi-square {chi_square:.1} where {k} \
-             is expected (a chance of {:.1} %), so every uncertainty is multiplied by {factor:.2} (Birge's ratio); {odd}: \
-             check that reading, its temper, its bar and the hardening",
-            100.0 * chance
+             is expected (a chance of {chance} %), so every uncertainty is multiplied by {factor:.2} (Birge's ratio); {odd}: \
+             check that reading, its temper, its bar and the hardening"
         )
         .into(),
     );

@@ -27,7 +27,7 @@ impl OwnReading {
     /// In words.
     pub(super) fn text(&self) -> String {
         let (celsius, hours) = (self.temperature.celsius(), self.time.hours());
-        format!("the reading {} HRC after {celsius} °C for {hours} h", self.hrc)
+        format!("the reading {} HRC after {celsius} °C for {hours} h", (100.0 * self.hrc).round() / 100.0)
     }
 }
 

@@ -229,9 +229,15 @@ impl CompositionSteel {
     /// Raises
     /// ------
     /// OutOfRangeError, InvalidValueError, ArgumentTypeError
-    ///     For readings that are none.
+    ///     For readings that are none, and outside 20 to 70 HRC.
     /// RefusedError
-    ///     For a table with secondary hardening, a second table, or more than 500 readings.
+    ///     For a table with secondary hardening, a second table, more than 500 readings, and for readings that no bar of this
+    ///     steel would give: chi-square of what they lie off the prediction before them has a chance below one in a million.
+    ///
+    /// Notes
+    /// -----
+    /// Readings whose chi-square is beyond its 95 % point multiply every uncertainty by Birge's ratio, the root of chi-square
+    /// over their number; .notes and every estimate say so and name the reading that stands out.
     ///
     /// Examples
     /// --------
