@@ -113,7 +113,7 @@ fn windows_and_roots() {
 #[test]
 fn uncertainty_by_what_it_comes_from() {
     let curve = invented(&FALLING);
-    let options = EstimateOptions { as_quenched_hrc: Some(65.0), ..EstimateOptions::default() };
+    let options = EstimateOptions { as_quenched: Some(65.0.into()), ..EstimateOptions::default() };
     let made = hardness_after_estimate(&curve, celsius(200.0), hours(2.0), &options).unwrap();
     let (low, high) = made.interval(0.95).unwrap();
     assert!((made.value() - 60.4).abs() < 0.1 && (low - 59.0).abs() < 0.1 && (high - 61.8).abs() < 0.1);

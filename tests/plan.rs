@@ -192,8 +192,8 @@ fn bad_requests_are_refused() {
     assert!(invalid(refused(&|r| r.unknowns.u_curve_hrc = -0.1)));
     assert!(matches!(refused(&|r| r.target = (66.0, 68.0)), Error::NoAnswer { .. }));
     // Question 23: an as-quenched reading below the band says that the hardening failed.
-    assert!(matches!(refused(&|r| r.as_quenched_hrc = Some(62.0)), Error::NoAnswer { .. }));
-    assert!(matches!(refused(&|r| r.as_quenched_hrc = Some(67.0)), Error::NoAnswer { .. }));
+    assert!(matches!(refused(&|r| r.as_quenched = Some(62.0.into())), Error::NoAnswer { .. }));
+    assert!(matches!(refused(&|r| r.as_quenched = Some(67.0.into())), Error::NoAnswer { .. }));
 }
 
 /// A part inside the window is left alone wherever in it it lies, and what would soften it is still shown.

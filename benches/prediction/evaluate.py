@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import stats
 
 ROOT = Path(__file__).parents[2]
 COEFFICIENTS = ROOT / "src" / "data" / "tempered_fit_2026.toml"
@@ -110,6 +111,13 @@ class Evaluator:
         sizes += [per * self.percent[name] for name, per in self.file["widen_unmeasured"].items()]
         return float(sum((size * per_hv) ** 2 for size in sizes))
 
+    def birge(self, off: Floats, covariance: Floats, expected: Floats, noise: Floats, far: float) -> float:
+        """Birge's ratio of readings whose chi-square against the prediction before them is beyond its 95 %, else 1."""
+        beyond = np.sqrt([self.beyond(hrc) for hrc in expected])
+        whole = far * (covariance + np.outer(beyond, beyond)) + noise
+        chi_square = off @ np.linalg.solve(whole, off)
+        return 1.0 if stats.chi2.sf(chi_square, len(off)) >= 0.05 else math.sqrt(chi_square / len(off))
+
     def predict(self, temperature_c: float, time_h: float, readings: list[Reading]) -> dict[str, float]:
         beta = np.array(self.file["population"]["beta"])
         triangle = np.array([[*row, *[0.0] * (len(beta) - len(row))] for row in self.file["population"]["factor"]])
@@ -118,21 +126,23 @@ class Evaluator:
         mean = np.array(prior) + np.array(population) @ beta
         spread, along = np.array(own), np.array(population) @ triangle
         covariance = along @ along.T + spread @ spread.T
-        hrc, variance = mean[0], covariance[0, 0]
+        hrc, variance, birge = mean[0], covariance[0, 0], 1.0
+        distance, widen = self.distance(), self.file["widen_distance"]
+        far = 1.0 + widen["rate"] * max(distance - widen["free"], 0.0) ** 2
         if readings:
             read = np.array([reading[2] for reading in readings])
             known = covariance[1:, 1:] + np.diag([self.noise(reading) ** 2 for reading in read])
+            birge = self.birge(read - mean[1:], covariance[1:, 1:], mean[1:], known - covariance[1:, 1:], far)
             gain = np.linalg.solve(known, covariance[1:, 0])
             hrc, variance = hrc + gain @ (read - mean[1:]), variance - gain @ covariance[1:, 0]
         variance += self.beyond(hrc)
-        distance, widen = self.distance(), self.file["widen_distance"]
-        if distance > widen["free"] and not readings:
-            variance *= 1 + widen["rate"] * (distance - widen["free"]) ** 2
-        u = math.sqrt(variance + self.noise(hrc) ** 2)
+        if not readings:
+            variance *= far
+        u = birge * math.sqrt(variance + self.noise(hrc) ** 2)
         factors = self.file["interval"]
         k68, k95 = factors["k68_as_quenched" if self.known else "k68_composition"], factors["k95"]
         return {
-            "mean": hrc, "u": u, "u_true": math.sqrt(variance), "lo68": hrc - k68 * u, "hi68": hrc + k68 * u,
+            "mean": hrc, "u": u, "u_true": birge * math.sqrt(variance), "lo68": hrc - k68 * u, "hi68": hrc + k68 * u,
             "lo95": hrc - k95 * u, "hi95": hrc + k95 * u, "distance": distance,
             "one_hour_equivalent_c": self.one_hour_equivalent(temperature_c, time_h),
         }  # fmt: skip

@@ -1,5 +1,6 @@
 //! Arguments that come in several kinds: a number or an Estimate, a C or a range of them, a trace.
 
+use afterquench::curve::AsQuenchedReading;
 use afterquench::temper::{ConstantBelief, Measured, UNKNOWN_STEEL};
 use afterquench::{Error, Estimate as CoreEstimate};
 use numpy::{AllowTypeChange, PyArrayLike1, PyArrayLikeDyn, PyUntypedArrayMethods};
@@ -51,6 +52,12 @@ pub fn measured(function: &str, argument: &str, given: &Bound<'_, PyAny>, extrap
         return Ok(Measured { value: core.value(), u: core.u() });
     }
     number(function, argument, given).map(Measured::from)
+}
+
+/// An as-quenched reading: a number, or an Estimate that states its uncertainty.
+pub fn as_quenched(function: &str, given: &Bound<'_, PyAny>, extrapolate: bool) -> PyResult<AsQuenchedReading> {
+    let made = measured(function, "as_quenched_hrc", given, extrapolate)?;
+    Ok(AsQuenchedReading { hrc: made.value, u: given.is_instance_of::<Estimate>().then_some(made.u) })
 }
 
 /// The spellings of the unit that an argument's name promises; empty where the name promises none.

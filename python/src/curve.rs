@@ -334,6 +334,12 @@ impl TemperingCurve {
     /// NoAnswerError
     ///     For an as-quenched reading below the expected band: the hardening failed.
     ///
+    /// Warns
+    /// -----
+    /// AfterquenchWarning
+    ///     Once a call where a result lies below 20 HRC, outside the scale; where the parameter was carried through a
+    ///     secondary hump.
+    ///
     /// Examples
     /// --------
     /// >>> import afterquench as aq
@@ -362,7 +368,7 @@ impl TemperingCurve {
     /// temperature_c, time_h : float or Estimate
     ///     The hold. An Estimate's own uncertainty takes the place of the oven's and the timer's.
     /// as_quenched_hrc : float or Estimate, optional
-    ///     The as-quenched reading.
+    ///     The as-quenched reading; an Estimate's u takes the place of 0.5 HRC, and widens the answer.
     /// c : float, Estimate or (low, high), optional
     ///     C for hours; left out, the curve's own, or 15 to 20 flat.
     /// u_curve, u_batch : float, optional
@@ -378,8 +384,8 @@ impl TemperingCurve {
     /// Returns
     /// -------
     /// Estimate
-    ///     In HRC, components "curve", "batch", "temperature", "time", "c", and where they apply "hold" and
-    ///     "extrapolation".
+    ///     In HRC, components "curve", "batch", "temperature", "time", "c", and where they apply "as-quenched",
+    ///     "hold" and "extrapolation".
     ///
     /// Raises
     /// ------

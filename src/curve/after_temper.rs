@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::as_quenched::{AsQuenched, Conditioning};
+use super::as_quenched::{AsQuenched, AsQuenchedReading, Conditioning};
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, Text};
@@ -136,6 +136,12 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
         0.0
     }
 
+    /// What the stated uncertainty of an as-quenched reading leaves open at this hold, HRC: for a model that has the reading
+    /// as an input. It isn't in [`Self::u_level_at`].
+    fn u_as_quenched_at(&self, _temperature: Temperature, _time: HoldTime, _c: f64) -> f64 {
+        0.0
+    }
+
     /// How [`Self::u_level`] was found.
     fn u_level_found(&self) -> &str;
 
@@ -213,8 +219,8 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
     ///
     /// # Errors
     /// [`Error::NoAnswer`] for a reading below the expected band: the hardening failed and no curve applies.
-    fn conditioning(&self, as_quenched_hrc: Option<f64>) -> Result<Conditioning> {
-        let Some(reading) = as_quenched_hrc else { return Ok(Conditioning::NONE) };
+    fn conditioning(&self, as_quenched: Option<AsQuenchedReading>) -> Result<Conditioning> {
+        let Some(reading) = as_quenched else { return Ok(Conditioning::NONE) };
         if let Some(band) = self.hardened() {
             return Conditioning::for_curve(self.name(), self.as_quenched(), band, reading);
         }
@@ -230,7 +236,7 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
     ///
     /// # Errors
     /// [`Error::NoAnswer`] for a reading that says the hardening failed.
-    fn for_as_quenched(&self, _hrc: f64) -> Result<Option<Arc<dyn HardnessAfterTemper>>> {
+    fn for_as_quenched(&self, _reading: AsQuenchedReading) -> Result<Option<Arc<dyn HardnessAfterTemper>>> {
         Ok(None)
     }
 
@@ -245,7 +251,7 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
         c: Option<f64>,
         as_quenched_hrc: Option<f64>,
     ) -> Result<f64> {
-        let conditioning = self.conditioning(as_quenched_hrc)?;
+        let conditioning = self.conditioning(as_quenched_hrc.map(Into::into))?;
         let c = self.chosen_constant(time, c)?;
         Ok(conditioning.applied(self.hardness_with(temperature, time, c)?))
     }
@@ -261,7 +267,7 @@ pub trait HardnessAfterTemper: std::fmt::Debug + Send + Sync {
         c: Option<f64>,
         as_quenched_hrc: Option<f64>,
     ) -> Result<Vec<Root>> {
-        let conditioning = self.conditioning(as_quenched_hrc)?;
+        let conditioning = self.conditioning(as_quenched_hrc.map(Into::into))?;
         let c = self.chosen_constant(time, c)?;
         let roots = self.roots_with(conditioning.undone(hrc), time, c)?;
         if !roots.is_empty() || hrc.is_nan() {

@@ -41,6 +41,59 @@ const FADE: f64 = 10.0;
 /// Standard uncertainties by which limits and readings are guarded, either way.
 const GUARD: f64 = 2.0;
 
+/// A part's hardness before the temper, as it was read.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct AsQuenchedReading {
+    /// HRC.
+    pub hrc: f64,
+    /// One standard uncertainty of it where it is stated, HRC; `None` takes the record's 0.5, and leaves what a prediction
+    /// is worth as it was calibrated: with readings that stated none.
+    pub u: Option<f64>,
+}
+
+impl From<f64> for AsQuenchedReading {
+    fn from(hrc: f64) -> Self {
+        Self { hrc, u: None }
+    }
+}
+
+impl AsQuenchedReading {
+    /// The standard uncertainty by which it is judged, HRC.
+    #[must_use]
+    pub fn u(self) -> f64 {
+        self.u.unwrap_or(U_READING)
+    }
+
+    /// In words.
+    #[must_use]
+    pub fn text(self) -> String {
+        match self.u {
+            Some(u) => format!("{} HRC, u = {u:.2} HRC", self.hrc),
+            None => format!("{} HRC", self.hrc),
+        }
+    }
+
+    /// Refuses a reading that is none, for the model named.
+    ///
+    /// # Errors
+    /// [`Error::InvalidValue`] for a value or an uncertainty that is no number, [`Error::OutOfRange`] off the scale.
+    pub fn checked(self, model: &str) -> Result<Self> {
+        check_finite(model.to_owned(), "as_quenched_hrc", "HRC", self.hrc)?;
+        AS_QUENCHED_CONDITIONING.check("as_quenched_hrc", self.hrc)?;
+        let u = self.u();
+        if !(u >= 0.0 && u.is_finite()) {
+            return Err(Error::invalid(
+                model.to_owned(),
+                "u of as_quenched_hrc",
+                (u, "HRC"),
+                "is not a standard uncertainty",
+                "Give one standard uncertainty in HRC: finite, not negative",
+            ));
+        }
+        Ok(self)
+    }
+}
+
 /// Whether a part hardened: the three answers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Hardening {
@@ -128,25 +181,27 @@ impl AsQuenched {
         )
     }
 
-    /// What a plain reading must be accompanied by, where it does not decide whether the part hardened.
+    /// What a reading must be accompanied by, where it does not decide whether the part hardened.
     #[must_use]
-    pub fn undecided(self, reading: f64) -> Option<Text> {
-        (self.verdict(reading, U_READING) == Hardening::NotDecided).then(|| {
+    pub fn undecided(self, reading: AsQuenchedReading) -> Option<Text> {
+        let (hrc, u) = (reading.hrc, reading.u());
+        (self.verdict(hrc, u) == Hardening::NotDecided).then(|| {
             format!(
                 "whether it hardened is not decided: {}; more indentations, or a block beside them, would decide",
-                self.why(reading, U_READING)
+                self.why(hrc, u)
             )
             .into()
         })
     }
 
-    /// Refuses a plain reading of a part that did not harden, for the model named.
+    /// Refuses a reading of a part that did not harden, for the model named.
     ///
     /// # Errors
     /// [`Error::NoAnswer`].
-    pub fn refuse_failed(self, model: &str, reading: f64) -> Result<()> {
-        if self.verdict(reading, U_READING) == Hardening::Failed {
-            return Err(hardening_failed(model, reading, &self.why(reading, U_READING)));
+    pub fn refuse_failed(self, model: &str, reading: AsQuenchedReading) -> Result<()> {
+        let (hrc, u) = (reading.hrc, reading.u());
+        if self.verdict(hrc, u) == Hardening::Failed {
+            return Err(hardening_failed(model, hrc, &self.why(hrc, u)));
         }
         Ok(())
     }
@@ -156,6 +211,8 @@ impl AsQuenched {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Conditioning {
     shift: f64,
+    /// What one stated standard uncertainty of the reading is worth in the shift.
+    u_shift: f64,
     expected: f64,
     sentence: Option<Text>,
     caution: Option<Text>,
@@ -163,7 +220,7 @@ pub struct Conditioning {
 
 impl Conditioning {
     /// Nothing is moved.
-    pub const NONE: Self = Self { shift: 0.0, expected: 0.0, sentence: None, caution: None };
+    pub const NONE: Self = Self { shift: 0.0, u_shift: 0.0, expected: 0.0, sentence: None, caution: None };
 
     /// Nothing is moved, for the reason given: a curve that takes the reading in its own way.
     #[must_use]
@@ -182,14 +239,19 @@ impl Conditioning {
     ///
     /// # Errors
     /// [`Error::NoAnswer`] for a reading outside the band, [`Error::OutOfRange`] off the scale.
-    pub fn for_curve(curve: &str, own: Option<AsQuenched>, band: AsQuenched, reading: f64) -> Result<Self> {
-        check_finite(curve.to_owned(), "as_quenched_hrc", "HRC", reading)?;
-        AS_QUENCHED_CONDITIONING.check("as_quenched_hrc", reading)?;
+    pub fn for_curve(
+        curve: &str,
+        own: Option<AsQuenched>,
+        band: AsQuenched,
+        reading: AsQuenchedReading,
+    ) -> Result<Self> {
+        let AsQuenchedReading { hrc: read, .. } = reading.checked(curve)?;
+        let u = reading.u();
         band.refuse_failed(curve, reading)?;
-        if band.is_exceeded_by(reading, U_READING) {
+        if band.is_exceeded_by(read, u) {
             return Err(Error::NoAnswer {
                 model: curve.to_owned().into(),
-                asked: format!("the hardness after a temper of a part with {reading} HRC as quenched").into(),
+                asked: format!("the hardness after a temper of a part with {read} HRC as quenched").into(),
                 why: format!(
                     "{:.1} HRC is expected and {:.1} is the highest that it gives: this is another steel, or the tester \
                      reads high",
@@ -206,34 +268,40 @@ impl Conditioning {
         let Some(expected) = own else {
             return Ok(Self { sentence: Some(NOT_USED.into()), caution, ..Self::NONE });
         };
-        let weight = expected.u * expected.u / (expected.u * expected.u + U_READING * U_READING);
-        let deviation = reading - expected.hrc;
+        let weight = expected.u * expected.u / (expected.u * expected.u + u * u);
         // What an error of the reading explains moves nothing; beyond it the shift sets in without a step.
-        let deviation = deviation - deviation.clamp(-U_READING, U_READING);
+        let beyond = |hrc: f64| hrc - expected.hrc - (hrc - expected.hrc).clamp(-u, u);
+        let deviation = beyond(read);
+        let u_shift = reading.u.map_or(0.0, |u| 0.5 * weight * (beyond(read + u) - beyond(read - u)));
         let sentence = if deviation == 0.0 {
             format!(
-                "as-quenched {reading} HRC against {:.1} expected: inside the reading's error, no adjustment",
+                "as-quenched {read} HRC against {:.1} expected: inside the reading's error, no adjustment",
                 expected.hrc
             )
         } else {
             format!(
-                "as-quenched {reading} HRC against {:.1} expected: {:.0} % of what exceeds the reading's error of \
-                 {U_READING} HRC is taken as real and fades as the temper proceeds",
+                "as-quenched {read} HRC against {:.1} expected: {:.0} % of what exceeds the reading's error of \
+                 {u} HRC is taken as real and fades as the temper proceeds",
                 expected.hrc,
                 100.0 * weight
             )
         };
-        Ok(Self { shift: weight * deviation, expected: expected.hrc, sentence: Some(sentence.into()), caution })
+        Ok(Self {
+            shift: weight * deviation,
+            u_shift,
+            expected: expected.hrc,
+            sentence: Some(sentence.into()),
+            caution,
+        })
     }
 
     /// A reading for a curve whose as-quenched hardness is not known: it moves nothing, but a part that is softer from
     /// the quench than the curve is after its `mildest` temper did not harden.
-    pub(super) fn unexpected(curve: &str, mildest: AsQuenched, reading: f64) -> Result<Self> {
-        check_finite(curve.to_owned(), "as_quenched_hrc", "HRC", reading)?;
-        AS_QUENCHED_CONDITIONING.check("as_quenched_hrc", reading)?;
-        if mildest.verdict(reading, U_READING) == Hardening::Failed {
+    pub(super) fn unexpected(curve: &str, mildest: AsQuenched, reading: AsQuenchedReading) -> Result<Self> {
+        let AsQuenchedReading { hrc, .. } = reading.checked(curve)?;
+        if mildest.verdict(hrc, reading.u()) == Hardening::Failed {
             let why = format!("the curve still has {:.1} HRC after its mildest temper", mildest.hrc);
-            return Err(hardening_failed(curve, reading, &why));
+            return Err(hardening_failed(curve, hrc, &why));
         }
         Ok(Self { sentence: Some(NOT_USED.into()), ..Self::NONE })
     }
@@ -252,6 +320,12 @@ impl Conditioning {
         }
         // A contraction: no reading that is not refused shifts by as much as the length over which shifts fade.
         (0..200).fold(hrc, |bare, _| hrc - (self.applied(bare) - bare))
+    }
+
+    /// What the reading's stated uncertainty is worth where the bare curve has a hardness, HRC: it fades as the shift does.
+    #[must_use]
+    pub fn u_at(&self, hrc: f64) -> f64 {
+        if self.u_shift == 0.0 { 0.0 } else { self.u_shift * ((hrc - self.expected) / FADE).exp() }
     }
 
     /// What was done, as a sentence for an estimate's assumptions.

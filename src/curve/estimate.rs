@@ -1,6 +1,7 @@
 //! Hardness after a temper with its uncertainty by what it comes from.
 
 use super::after_temper::HardnessAfterTemper;
+use super::as_quenched::AsQuenchedReading;
 use crate::error::{Error, Result};
 use crate::estimate::{Estimate, root_sum_of_squares};
 use crate::quantity::{HoldTime, Temperature};
@@ -105,8 +106,8 @@ pub struct EstimateOptions {
     pub u_level: Option<f64>,
     /// One standard uncertainty between batches, HRC; `None` takes the curve's own.
     pub u_batch: Option<f64>,
-    /// The as-quenched reading.
-    pub as_quenched_hrc: Option<f64>,
+    /// The as-quenched reading, with its uncertainty where one is stated.
+    pub as_quenched: Option<AsQuenchedReading>,
     /// Whether to go beyond the table.
     pub extrapolate: bool,
 }
@@ -115,7 +116,8 @@ pub struct EstimateOptions {
 const PER_DEGREE_OUTSIDE: f64 = 0.01;
 
 /// Hardness after a hold with its uncertainty: components "curve", "batch", "temperature", "time", "c" and, where they
-/// apply, "hold" (not printed with the table) and "extrapolation".
+/// apply, "as-quenched" (what that reading's stated uncertainty leaves open), "hold" (not printed with the table) and
+/// "extrapolation".
 ///
 /// # Errors
 /// As [`HardnessAfterTemper::hardness_after`]; [`Error::NoAnswer`] for NaN arguments: an estimate needs values.
@@ -125,12 +127,12 @@ pub fn hardness_after_estimate(
     time: HoldTime,
     options: &EstimateOptions,
 ) -> Result<Estimate> {
-    if let Some(part) = options.as_quenched_hrc.map(|hrc| curve.for_as_quenched(hrc)).transpose()?.flatten() {
+    if let Some(part) = options.as_quenched.map(|reading| curve.for_as_quenched(reading)).transpose()?.flatten() {
         return hardness_after_estimate(part.as_ref(), temperature, time, options);
     }
     let spread = options.spread.checked()?;
     let belief = options.constant.or(curve.constant()).unwrap_or(UNKNOWN_STEEL).checked()?;
-    let conditioning = curve.conditioning(options.as_quenched_hrc)?;
+    let conditioning = curve.conditioning(options.as_quenched)?;
     let c = belief.middle();
     let (bare, outside) = if options.extrapolate {
         curve.extrapolated_with(temperature, time, c)?
@@ -164,6 +166,10 @@ pub fn hardness_after_estimate(
         .with("batch", options.u_batch.unwrap_or_else(|| curve.u_batch()))
         .with("temperature", change([-1.0, 1.0].map(|way| hardness(celsius + way * u_temperature, hours, c))))
         .with("time", change([-1.0, 1.0].map(|way| hardness(celsius, hours + way * u_time, c))));
+    let u_as_quenched = curve.u_as_quenched_at(temperature, time, c).hypot(conditioning.u_at(bare));
+    if u_as_quenched > 0.0 {
+        made = made.with("as-quenched", u_as_quenched);
+    }
     let own_hold = curve.reference_hold();
     made = if curve.needs_constant(time) {
         let (low, high) = (belief.at(0.5 - 0.341_344_746), belief.at(0.5 + 0.341_344_746));

@@ -11,7 +11,7 @@ mod tempering;
 
 pub use after_temper::{BELOW_THE_SCALE, HardnessAfterTemper, Root, SCALE_FROM_HRC, Side};
 pub use array::{Extra, HardnessAfter, Slope, TemperatureFor};
-pub use as_quenched::{AS_QUENCHED_CONDITIONING, AsQuenched, Conditioning, Hardening};
+pub use as_quenched::{AS_QUENCHED_CONDITIONING, AsQuenched, AsQuenchedReading, Conditioning, Hardening};
 pub use estimate::{EstimateOptions, HARDNESS_ESTIMATE, HoldSpread, hardness_after_estimate};
 pub use interpolate::{Crossing, MonotoneCubic};
 pub use master::{MASTER_CURVE, MasterFit, MeasuredTemper, fit_master};

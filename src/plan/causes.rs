@@ -154,7 +154,7 @@ fn hardening(frame: &Frame<'_>) -> Candidate {
     const NAME: &str = "hardening that failed";
     const CHECK: &str = "measure a part as quenched; look at austenitizing temperature, time and the quench";
     let size = (-20.0, -5.0);
-    match (&frame.failed, frame.request.as_quenched_hrc, frame.curve.hardened()) {
+    match (&frame.failed, frame.request.as_quenched, frame.curve.hardened()) {
         (Some(why), ..) => Candidate { kind: Kind::Found, ..possible(NAME, size, why.clone(), CHECK) },
         (None, Some(read), Some(expected)) => Candidate {
             kind: Kind::Measured,
@@ -162,7 +162,8 @@ fn hardening(frame: &Frame<'_>) -> Candidate {
                 NAME,
                 (0.0, 0.0),
                 format!(
-                    "{read} HRC as quenched lies in the band expected ({:.1} to {:.1})",
+                    "{} HRC as quenched lies in the band expected ({:.1} to {:.1})",
+                    read.hrc,
                     expected.lowest(),
                     expected.highest()
                 ),

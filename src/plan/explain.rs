@@ -7,7 +7,7 @@ use super::earlier::Earlier;
 use super::forward::Forward;
 use super::request::{hold_is_one, invalid, positive};
 use super::spread::Unknowns;
-use crate::curve::HardnessAfterTemper;
+use crate::curve::{AsQuenchedReading, HardnessAfterTemper};
 use crate::error::{Error, Result};
 use crate::estimate::Estimate;
 use crate::quantity::{HoldTime, Temperature};
@@ -48,7 +48,7 @@ pub struct ExplainRequest {
     /// What the log left, if there is one.
     pub log: Earlier,
     /// Hardness before the temper, where it was measured.
-    pub as_quenched_hrc: Option<f64>,
+    pub as_quenched: Option<AsQuenchedReading>,
     /// How much cooler and hotter than the display the part's place may be; °C.
     pub place_delta_c: Option<(f64, f64)>,
     /// What is not known about curve, batch, oven and timer.
@@ -131,8 +131,8 @@ pub struct Explanation {
 pub fn explain(curve: &dyn HardnessAfterTemper, request: &ExplainRequest) -> Result<Explanation> {
     positive("reading", request.reading.value(), "HRC")?;
     positive("planned_hrc", request.planned_hrc, "HRC")?;
-    if let Some(quenched) = request.as_quenched_hrc {
-        positive("as_quenched_hrc", quenched, "HRC")?;
+    if let Some(quenched) = request.as_quenched {
+        positive("as_quenched_hrc", quenched.hrc, "HRC")?;
     }
     if let Some((low, high)) = request.place_delta_c.filter(|(low, high)| !(low.is_finite() && high >= low)) {
         let why = format!("is no range up to {high} °C");
@@ -142,12 +142,12 @@ pub fn explain(curve: &dyn HardnessAfterTemper, request: &ExplainRequest) -> Res
     hold_is_one(total, &request.unknowns)?;
     request.unknowns.checked()?;
     request.log.checked(request.c.checked()?)?;
-    let failed = match curve.conditioning(request.as_quenched_hrc) {
+    let failed = match curve.conditioning(request.as_quenched) {
         Ok(_) => None,
         Err(Error::NoAnswer { why, .. }) => Some(why.into_owned()),
         Err(other) => return Err(other),
     };
-    let forward = Forward::new(curve, if failed.is_some() { None } else { request.as_quenched_hrc })?;
+    let forward = Forward::new(curve, if failed.is_some() { None } else { request.as_quenched })?;
     let difference = Estimate::new(request.reading.value() - request.planned_hrc, "HRC");
     let difference = request
         .reading
@@ -224,7 +224,7 @@ fn summed_up(
         format!("{:.1} HRC {way} can come from: {}; none of them was measured", by.abs(), names.join(", "))
     };
     let hardening = "check the as-quenched hardness first: hardening that failed is the commonest cause";
-    let unchecked = request.as_quenched_hrc.is_none() && by < 0.0 && !first.measured;
+    let unchecked = request.as_quenched.is_none() && by < 0.0 && !first.measured;
     (said, if unchecked { hardening.to_owned() } else { check })
 }
 

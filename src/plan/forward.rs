@@ -2,7 +2,7 @@
 
 use std::cell::Cell;
 
-use crate::curve::{Conditioning, HardnessAfterTemper, Root, Side};
+use crate::curve::{AsQuenchedReading, Conditioning, HardnessAfterTemper, Root, Side};
 use crate::error::Result;
 use crate::quantity::{HoldTime, Temperature};
 
@@ -14,8 +14,8 @@ pub(super) struct Forward<'a> {
 }
 
 impl<'a> Forward<'a> {
-    pub(super) fn new(curve: &'a dyn HardnessAfterTemper, as_quenched_hrc: Option<f64>) -> Result<Self> {
-        Ok(Self { curve, conditioning: curve.conditioning(as_quenched_hrc)?, continued: Cell::new(false) })
+    pub(super) fn new(curve: &'a dyn HardnessAfterTemper, as_quenched: Option<AsQuenchedReading>) -> Result<Self> {
+        Ok(Self { curve, conditioning: curve.conditioning(as_quenched)?, continued: Cell::new(false) })
     }
 
     /// Hardness after a hold; past the ends of the table straight on from the end.
@@ -58,6 +58,13 @@ impl<'a> Forward<'a> {
         }
         let change = self.hardness(temperature_c, 0.5 * hours, c)? - self.hardness(temperature_c, 2.0 * hours, c)?;
         Ok(0.5 * change.abs())
+    }
+
+    /// What the stated uncertainty of the as-quenched reading leaves open at a hold, HRC.
+    pub(super) fn u_as_quenched(&self, temperature_c: f64, hours: f64, c: f64) -> Result<f64> {
+        let (at, time) = (Temperature::from_celsius(temperature_c), HoldTime::from_hours(hours));
+        let (bare, _) = self.curve.extrapolated_with(at, time, c)?;
+        Ok(self.curve.u_as_quenched_at(at, time, c).hypot(self.conditioning.u_at(bare)))
     }
 
     /// What the curve has to say about a hold, as sentences.

@@ -105,13 +105,14 @@ pub fn common_window(load: &[(&dyn HardnessAfterTemper, Request)]) -> Result<Com
     let mut parts = Vec::with_capacity(load.len());
     for (curve, request) in load {
         request.checked()?;
-        let forward = Forward::new(*curve, request.as_quenched_hrc)?;
+        let forward = Forward::new(*curve, request.as_quenched)?;
         let (total_h, c) = (request.time.hours() * f64::from(request.cycles), request.c.middle());
         let found = windows(&forward, request.target, total_h, c)?;
         if found.is_empty() {
             return Err(super::schedule::unreachable(&forward, request, total_h)?);
         }
-        let guard = 2.0 * request.unknowns.u_curve_hrc;
+        let at = found.first().map_or(f64::NAN, |window| window.middle_c());
+        let guard = 2.0 * request.unknowns.u_curve_hrc.hypot(forward.u_as_quenched(at, total_h, c)?);
         let narrowed = (request.target.0 + guard, request.target.1 - guard);
         let sure = if narrowed.0 < narrowed.1 { windows(&forward, narrowed, total_h, c)? } else { Vec::new() };
         parts.push(Part { forward, request, name: curve.name(), windows: found, sure });

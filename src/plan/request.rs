@@ -2,7 +2,7 @@
 
 use super::cautions::Band;
 use super::spread::{PLAN_SPREAD, Unknowns};
-use crate::curve::HardnessAfterTemper;
+use crate::curve::{AsQuenchedReading, HardnessAfterTemper};
 use crate::error::{Error, Result};
 use crate::oven::Surroundings;
 use crate::quantity::{HoldTime, Length, Temperature};
@@ -21,8 +21,8 @@ pub struct Request {
     pub cycles: u32,
     /// The hottest the oven can do.
     pub oven_limit: Option<Temperature>,
-    /// The part's hardness before the temper, where it was measured.
-    pub as_quenched_hrc: Option<f64>,
+    /// The part's hardness before the temper, where it was measured, with its uncertainty where one is stated.
+    pub as_quenched: Option<AsQuenchedReading>,
     /// The part's thickness, where it is known.
     pub thickness: Option<Length>,
     /// What is around the part in the oven.
@@ -69,7 +69,7 @@ impl Request {
             time: HoldTime::from_hours(2.0),
             cycles: 1,
             oven_limit: None,
-            as_quenched_hrc: None,
+            as_quenched: None,
             thickness: None,
             surroundings: Surroundings::FanAir,
             unknowns: Unknowns::of(curve),
@@ -117,7 +117,7 @@ impl Request {
             ("cycles".to_owned(), self.cycles.to_string()),
         ];
         let optional = [
-            ("as-quenched hardness", self.as_quenched_hrc.map(|hrc| format!("{hrc} HRC"))),
+            ("as-quenched hardness", self.as_quenched.map(AsQuenchedReading::text)),
             ("oven's limit", self.oven_limit.map(|limit| format!("{} °C", limit.celsius()))),
             ("thickness", self.thickness.map(|thickness| format!("{} mm", thickness.mm()))),
         ];

@@ -101,10 +101,10 @@ impl Plan {
 /// (or none within the oven's limit) gives the window; what the curve says about the as-quenched hardness.
 pub fn plan(curve: &dyn HardnessAfterTemper, request: &Request) -> Result<Plan> {
     request.checked()?;
-    if let Some(part) = request.as_quenched_hrc.map(|hrc| curve.for_as_quenched(hrc)).transpose()?.flatten() {
+    if let Some(part) = request.as_quenched.map(|reading| curve.for_as_quenched(reading)).transpose()?.flatten() {
         return plan(part.as_ref(), request);
     }
-    let forward = Forward::new(curve, request.as_quenched_hrc)?;
+    let forward = Forward::new(curve, request.as_quenched)?;
     let total_h = request.time.hours() * f64::from(request.cycles);
     let limit_c = request.oven_limit.map_or(f64::INFINITY, Temperature::celsius);
     let found = windows(&forward, request.target, total_h, request.c.middle())?;
@@ -122,7 +122,7 @@ pub fn plan(curve: &dyn HardnessAfterTemper, request: &Request) -> Result<Plan> 
     }
     let best = best_of(&schedules);
     let Some(chosen) = schedules.get(best) else { return Err(unreachable(&forward, request, total_h)?) };
-    let base = base(request, chosen);
+    let base = base(&forward, request, chosen)?;
     let equivalents = equivalents(
         chosen.temperature,
         HoldTime::from_hours(chosen.time.hours() * f64::from(chosen.cycles)),
@@ -150,17 +150,18 @@ pub fn plan(curve: &dyn HardnessAfterTemper, request: &Request) -> Result<Plan> 
     })
 }
 
-pub(super) fn base(request: &Request, schedule: &Schedule) -> Base<'static> {
-    Base {
+fn base(forward: &Forward<'_>, request: &Request, schedule: &Schedule) -> Result<Base<'static>> {
+    let total_h = schedule.time.hours() * f64::from(schedule.cycles);
+    Ok(Base {
         temperature_c: schedule.temperature.celsius(),
         time_h: schedule.time.hours(),
         cycles: schedule.cycles,
         target: request.target,
         unknowns: request.unknowns,
         c: request.c,
-        u_reading_hrc: 0.0,
+        u_reading_hrc: forward.u_as_quenched(schedule.temperature.celsius(), total_h, request.c.middle())?,
         earlier: &KNOWN,
-    }
+    })
 }
 
 /// The schedule with the greatest chance; the rising side of a hump only where there is no other.
@@ -184,8 +185,13 @@ pub(super) fn spread(
 ) -> Result<Outcome> {
     let hardness = |t: f64, h: f64, c: f64, _: f64| forward.hardness(t, h, c);
     let hold = (temperature_c, time_h, request.cycles);
-    let u_hold = forward.u_hold(temperature_c, time_h * f64::from(request.cycles), request.c.middle())?;
-    let normal = [("curve", request.unknowns.u_curve_hrc), ("batch", request.unknowns.u_batch_hrc), ("hold", u_hold)];
+    let (total_h, c) = (time_h * f64::from(request.cycles), request.c.middle());
+    let normal = [
+        ("curve", request.unknowns.u_curve_hrc),
+        ("batch", request.unknowns.u_batch_hrc),
+        ("hold", forward.u_hold(temperature_c, total_h, c)?),
+        ("as-quenched", forward.u_as_quenched(temperature_c, total_h, c)?),
+    ];
     outcome(&hardness, hold, &request.unknowns, (request.c, &KNOWN), &normal, fineness)
 }
 
@@ -279,7 +285,7 @@ fn schedule(forward: &Forward<'_>, request: &Request, hold: (f64, f64), window: 
     let total_h = time_h * f64::from(request.cycles);
     let c = request.c.middle();
     let made = spread(forward, request, temperature_c, time_h, Fineness::Answer)?;
-    let guard = 2.0 * request.unknowns.u_curve_hrc;
+    let guard = 2.0 * request.unknowns.u_curve_hrc.hypot(forward.u_as_quenched(temperature_c, total_h, c)?);
     let narrowed = (low + guard, high - guard);
     // A hair of rounding must not turn a window of one point into none.
     let sure_window = if narrowed.0 <= narrowed.1 + 1e-9 {

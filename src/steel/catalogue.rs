@@ -229,10 +229,22 @@ impl Steel {
     /// # Errors
     /// [`Error::NotDetermined`] for a steel without a curve.
     pub fn default_curve(&self) -> Result<&SteelCurve> {
-        self.curves.first().ok_or_else(|| Error::NotDetermined {
-            what: format!("the hardness of {} after a temper", self.name()).into(),
-            why: "no curve of it is known here".into(),
-            would_determine: "your own TemperingCurve(temperature_c, hrc, time_h), or three coupons of the bar".into(),
+        self.curves.first().ok_or_else(|| {
+            let composed = match self.by_composition() {
+                Ok(_) => {
+                    ": fit_coupons without steel= fits a line of their own, and CompositionSteel(composition).given(readings), \
+                     or steel.given(readings), conditions the prediction from its composition on them"
+                }
+                Err(_) => "",
+            };
+            Error::NotDetermined {
+                what: format!("the hardness of {} after a temper", self.name()).into(),
+                why: "no curve of it is known here".into(),
+                would_determine: format!(
+                    "your own TemperingCurve(temperature_c, hrc, time_h), or three coupons of the bar{composed}"
+                )
+                .into(),
+            }
         })
     }
 
@@ -251,10 +263,10 @@ impl Steel {
     /// What answers: the default curve, but for a curve of measured rows that misses its own rows by more than the
     /// composition model, which knows those rows too, misses the hardness of a steel it has not seen.
     fn answerer(&self) -> Result<Answerer<'_>> {
-        let curve = match (self.default_curve(), self.by_composition()) {
-            (Err(no_curve), Err(why)) => return Err(no_curve.because(&why)),
-            (Err(_), Ok(model)) => return Ok(Answerer::Model(Arc::new(model))),
-            (Ok(curve), Ok(model)) if curve.fit.is_some() && curve.curve.u_level() > model.u_level() => {
+        let curve = match (self.curves.first(), self.by_composition()) {
+            (None, Err(why)) => return self.default_curve().map(Answerer::Table).map_err(|error| error.because(&why)),
+            (None, Ok(model)) => return Ok(Answerer::Model(Arc::new(model))),
+            (Some(curve), Ok(model)) if curve.fit.is_some() && curve.curve.u_level() > model.u_level() => {
                 let remark = format!(
                     "its measured curve ({}) misses its own rows by {:.1} HRC (one standard deviation), more than the \
                      composition model's {:.1}: the model answers",
@@ -264,7 +276,7 @@ impl Steel {
                 );
                 return Ok(Answerer::Model(Arc::new(model.remarking(remark))));
             }
-            (Ok(curve), _) => curve,
+            (Some(curve), _) => curve,
         };
         Ok(Answerer::Table(curve))
     }

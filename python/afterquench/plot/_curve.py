@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import warnings
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from .. import _native
-from ..errors import ArgumentTypeError
+from ..errors import AfterquenchWarning, ArgumentTypeError
 from ._style import AIR, CURVE, HAZARD, STEEL, WINDOW, axes_or_new, plain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matplotlib.axes import Axes
+    from numpy.typing import NDArray
 
 
 def _curve_of(steel: Any) -> _native.TemperingCurve | _native.CompositionSteel:
@@ -32,6 +34,13 @@ def _curve_of(steel: Any) -> _native.TemperingCurve | _native.CompositionSteel:
         why=f"{type(steel).__name__} is neither a steel nor a curve",
         hint="Give a name, a Steel or a TemperingCurve",
     )
+
+
+def hardness_along(curve: _native.TemperingCurve | _native.CompositionSteel, line_c: NDArray[np.float64]) -> Any:
+    """Hardness along a curve to be drawn: as far as it is known, below 20 HRC too, without a warning."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", AfterquenchWarning)
+        return np.asarray(curve.hardness_after(line_c, curve.time_h), float)
 
 
 def tempering_curve(
@@ -89,7 +98,7 @@ def draw_curve(
     low, high = curve.range_c
     drawn = _drawn(curve)
     line_c = np.linspace(low, high, 181)
-    hrc = np.asarray(curve.hardness_after(line_c, curve.time_h), float)
+    hrc = hardness_along(curve, line_c)
     band = _two_u(curve, line_c)
 
     ax.axvspan(low, high, color=CURVE, alpha=0.05, linewidth=0, label=f"covered: {low:.0f} to {high:.0f} °C")

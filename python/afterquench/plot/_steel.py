@@ -9,6 +9,7 @@ import numpy as np
 
 from .. import _native
 from ..errors import RefusedError
+from ._curve import hardness_along
 from ._style import axes_or_new, plain
 
 if TYPE_CHECKING:
@@ -79,7 +80,7 @@ def sources(steel: str | _native.Steel, ax: Axes | None = None) -> Axes:
         label = f"{_both_ends(curve.sources[0])}{hardened}, {curve.time_h:g} h{', doubtful' if doubtful else ''}"
         (drawn,) = ax.plot(
             line,
-            np.asarray(curve.hardness_after(line, curve.time_h), float),
+            hardness_along(curve, line),
             linestyle="--" if doubtful else "-",
             linewidth=1.2,
         )

@@ -4,16 +4,18 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use afterquench::curve::{
-    EstimateOptions, Extra, HardnessAfter, HardnessAfterTemper, HoldSpread, Side, Slope, THROUGH_THE_HUMP,
-    TemperatureFor, hardness_after_estimate,
+    BELOW_THE_SCALE, EstimateOptions, Extra, HardnessAfter, HardnessAfterTemper, HoldSpread, SCALE_FROM_HRC, Side,
+    Slope, THROUGH_THE_HUMP, TemperatureFor, hardness_after_estimate,
 };
 use afterquench::kernel::ArrayModel;
 use afterquench::{HoldTime, Temperature};
-use numpy::{AllowTypeChange, PyArrayLikeDyn};
+use numpy::ndarray::ArrayViewD;
+use numpy::{AllowTypeChange, PyArrayDyn, PyArrayLikeDyn, PyArrayMethods};
 use pyo3::prelude::*;
+use pyo3::types::PyFloat;
 
 use super::Root;
-use crate::arguments::{belief, may_extrapolate, measured, number};
+use crate::arguments::{as_quenched, belief, may_extrapolate, measured, number};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::ufunc::{Model, Options, raises};
@@ -83,10 +85,58 @@ impl Asked {
                     .iter()
                     .any(|&time| ends(&temperatures).iter().any(|&at| self.goes_through(at, time, c)));
         if through {
-            let category = py.import("afterquench.errors")?.getattr("AfterquenchWarning")?;
-            let message = format!("{}: {THROUGH_THE_HUMP}", self.curve.name());
-            py.import("warnings")?.call_method1("warn", (message, category, 2))?;
+            self.warn(py, THROUGH_THE_HUMP)?;
         }
+        Ok(())
+    }
+
+    /// Warns once where a call gave hardness below the scale. Where it did not, a plain number has cost a comparison.
+    #[inline]
+    fn warn_below_the_scale(&self, py: Python<'_>, made: &Any<'_>, mask: Option<&Any<'_>>) -> PyResult<()> {
+        let Ok(one) = made.cast_exact::<PyFloat>() else { return self.warn_of_low_results(py, made, mask) };
+        let hrc = one.value();
+        if hrc < SCALE_FROM_HRC { self.warn_of_low(py, hrc) } else { Ok(()) }
+    }
+
+    #[cold]
+    fn warn_of_low(&self, py: Python<'_>, hrc: f64) -> PyResult<()> {
+        self.warn(py, &format!("{hrc:.1} HRC lies {BELOW_THE_SCALE}"))
+    }
+
+    #[inline(never)]
+    fn warn_of_low_results(&self, py: Python<'_>, made: &Any<'_>, mask: Option<&Any<'_>>) -> PyResult<()> {
+        if let (Ok(plain), None) = (made.cast_exact::<PyArrayDyn<f64>>(), mask) {
+            return self.warn_of_low_among(py, plain.readonly().as_array());
+        }
+        // What is computed later is not known yet.
+        if made.hasattr("__dask_graph__")? && !made.call_method0("__dask_graph__")?.is_none() {
+            return Ok(());
+        }
+        let made = match mask {
+            // What a mask leaves out was not asked for, whatever stands there.
+            Some(mask) => py.import("numpy")?.call_method1("where", (mask, made, f64::NAN))?,
+            None => made.clone(),
+        };
+        match made.extract::<PyArrayLikeDyn<'_, f64, AllowTypeChange>>() {
+            Ok(values) => self.warn_of_low_among(py, values.as_array()),
+            Err(_) => Ok(()),
+        }
+    }
+
+    fn warn_of_low_among(&self, py: Python<'_>, results: ArrayViewD<'_, f64>) -> PyResult<()> {
+        let below = results.iter().filter(|hrc| **hrc < SCALE_FROM_HRC).count();
+        if below == 0 {
+            return Ok(());
+        }
+        self.warn(py, &format!("{below} of {} results lie {BELOW_THE_SCALE}", results.len()))
+    }
+
+    /// Warns in the line that called.
+    #[cold]
+    fn warn(&self, py: Python<'_>, text: &str) -> PyResult<()> {
+        let category = py.import("afterquench.errors")?.getattr("AfterquenchWarning")?;
+        let message = format!("{}: {text}", self.curve.name());
+        py.import("warnings")?.call_method1("warn", (message, category, 1))?;
         Ok(())
     }
 
@@ -119,6 +169,7 @@ impl Asked {
             [Some(temperature_c), Some(time_h), c, as_quenched_hrc].into_iter().flatten().collect();
         let made = Model::call(&self.model(py, call)?, py, &arguments, &options)?;
         self.warn_of_hump(py, [temperature_c, time_h], c)?;
+        self.warn_below_the_scale(py, &made, r#where)?;
         Ok(made)
     }
 
@@ -142,8 +193,6 @@ impl Asked {
         let extrapolate = may_extrapolate(py, NAME, out_of_range)?;
         let temperature = measured(NAME, "temperature_c", temperature_c, extrapolate)?;
         let time = measured(NAME, "time_h", time_h, extrapolate)?;
-        let as_quenched =
-            as_quenched_hrc.map(|given| measured(NAME, "as_quenched_hrc", given, extrapolate)).transpose()?;
         let own = |given: &Any<'_>, u: f64| given.is_instance_of::<Estimate>().then_some(u);
         let options = EstimateOptions {
             u_temperature: own(temperature_c, temperature.u),
@@ -152,7 +201,7 @@ impl Asked {
             constant: c.map(|_| belief(NAME, c)).transpose()?,
             u_level: u_curve,
             u_batch,
-            as_quenched_hrc: as_quenched.map(|given| given.value),
+            as_quenched: as_quenched_hrc.map(|given| as_quenched(NAME, given, extrapolate)).transpose()?,
             extrapolate,
         };
         let at = Temperature::from_celsius(temperature.value);

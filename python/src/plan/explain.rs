@@ -9,7 +9,7 @@ use pyo3::types::{PyDict, PyList};
 
 use super::retemper::{believed, earlier, reading};
 use super::{Any, Plan, known};
-use crate::arguments::{argument_type, belief_object, data_frame, measured};
+use crate::arguments::{argument_type, as_quenched, belief_object, data_frame};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::hardness::Readings;
@@ -278,9 +278,7 @@ fn explain_soft(
         planned_hrc,
         hold,
         log: log_left,
-        as_quenched_hrc: as_quenched_hrc
-            .map(|given| measured(FUNCTION, "as_quenched_hrc", given, false).map(|made| made.value))
-            .transpose()?,
+        as_quenched: as_quenched_hrc.map(|given| as_quenched(FUNCTION, given, false)).transpose()?,
         place_delta_c,
         unknowns,
         c: belief,

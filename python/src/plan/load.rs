@@ -179,7 +179,7 @@ fn make_common_window(
         let mut request = Request::new(curve.as_ref(), target(NAME, &wanted)?);
         request.time = HoldTime::from_hours(time_h);
         request.cycles = cycles;
-        request.as_quenched_hrc = quenched;
+        request.as_quenched = quenched.map(Into::into);
         let total = HoldTime::from_hours(time_h * f64::from(cycles));
         request.unknowns = unknowns(curve.as_ref(), (request.target, total), None, None, widths);
         request.c = constant(NAME, curve.as_ref(), c.as_ref())?;

@@ -14,7 +14,7 @@ use afterquench::{HoldTime, Length, Temperature};
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict, PyList};
 
-use crate::arguments::{argument_type, belief, measured};
+use crate::arguments::{argument_type, as_quenched, belief};
 use crate::curve::TemperingCurve;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
@@ -432,8 +432,9 @@ pub fn known(function: &str, steel: &Any<'_>) -> PyResult<(Arc<dyn HardnessAfter
 ///     A steel's name, the steel, a curve of your own, or a composition with what you read.
 /// target_hrc : (float, float) or float
 ///     Lower and upper limit in HRC; a number stands for itself ± 0.5.
-/// as_quenched_hrc : float, optional
-///     Hardness before the temper, HRC. It checks that the hardening worked; it is never a scale factor.
+/// as_quenched_hrc : float or Estimate, optional
+///     Hardness before the temper, HRC. It checks that the hardening worked; it is never a scale factor. An Estimate's u is
+///     what it is judged by, in place of 0.5 HRC, and what it leaves open is in the schedules' "as-quenched" component.
 /// oven_limit_c : float, optional
 ///     The hottest the oven can do, °C. Where that is too cool, a longer hold up to 8 h is looked for.
 /// thickness_mm : float, optional
@@ -508,17 +509,17 @@ fn make_plan(
     time_spread_min: f64,
 ) -> PyResult<Plan> {
     let (curve, bands) = known("plan", steel)?;
-    let as_quenched = as_quenched_hrc
+    let quenched = as_quenched_hrc
         .map(|given| {
-            let reading = measured("plan", "as_quenched_hrc", given, false)?.value;
-            if reading.is_nan() {
+            let reading = as_quenched("plan", given, false)?;
+            if reading.hrc.is_nan() {
                 let hint = "Leave it out where no reading was taken".to_owned();
                 return Err(argument_type(py, "plan", "as_quenched_hrc", "it is NaN".to_owned(), hint));
             }
             Ok(reading)
         })
         .transpose()?;
-    let of_the_part = as_quenched.map(|hrc| curve.for_as_quenched(hrc)).transpose().or_raise(py)?.flatten();
+    let of_the_part = quenched.map(|reading| curve.for_as_quenched(reading)).transpose().or_raise(py)?.flatten();
     let curve = of_the_part.unwrap_or(curve);
     let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
     let wanted = target("plan", target_hrc)?;
@@ -528,7 +529,7 @@ fn make_plan(
         time: HoldTime::from_hours(time_h),
         cycles: cycles.clamp(0, i64::from(u32::MAX)) as u32,
         oven_limit: oven_limit_c.map(Temperature::from_celsius),
-        as_quenched_hrc: as_quenched,
+        as_quenched: quenched,
         thickness: thickness_mm.map(Length::from_mm),
         surroundings: Surroundings::named(surroundings).or_raise(py)?,
         unknowns: unknowns(curve.as_ref(), (wanted, total), u_curve, u_batch, widths),

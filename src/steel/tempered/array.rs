@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use super::steel::{CompositionSteel, check_hold};
+use super::range::check_hold;
+use super::steel::CompositionSteel;
 use crate::error::Result;
 use crate::kernel::{ArrayModel, Lane};
 use crate::quantity::{HoldTime, Temperature};

@@ -21,7 +21,8 @@ const F: usize = 1;
 const F_TIME: usize = F + SINES;
 const TIME: usize = F_TIME + 8;
 const TIME_X: usize = TIME + 1;
-const FADE: usize = TIME_X + 1;
+/// The fading function of an as-quenched deviation.
+pub(super) const FADE: usize = TIME_X + 1;
 const FADE_FADE: usize = FADE + 1;
 const F_TIME_TIME: usize = FADE_FADE + 1;
 const F_HV: usize = F_TIME_TIME + 5;

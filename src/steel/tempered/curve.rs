@@ -2,16 +2,17 @@
 
 use std::sync::Arc;
 
+use super::hump::HUMP;
+use super::range::{check_hold, ends_c};
 use super::record::TEMPERED;
-use super::steel::{CompositionSteel, check_hold, ends_c};
-use crate::curve::{AsQuenched, BELOW_THE_SCALE, Conditioning, HardnessAfterTemper, Root, SCALE_FROM_HRC, Side};
+use super::steel::CompositionSteel;
+use crate::curve::{
+    AsQuenched, AsQuenchedReading, BELOW_THE_SCALE, Conditioning, HardnessAfterTemper, Root, SCALE_FROM_HRC, Side,
+};
 use crate::error::{Error, Result, Text};
 use crate::quantity::{HoldTime, Temperature};
 use crate::record::check_finite;
 use crate::temper::{CONSTANT_FROM_CARBON, ConstantBelief, TWO_HOURS};
-
-/// Hardness that must come back before it is called secondary hardening, HRC.
-const HUMP: f64 = 0.5;
 
 /// Steps in which roots are looked for, °C.
 const STEP_C: f64 = 5.0;
@@ -143,6 +144,11 @@ impl HardnessAfterTemper for CompositionSteel {
         if made.is_finite() { made } else { self.u_usual }
     }
 
+    fn u_as_quenched_at(&self, temperature: Temperature, time: HoldTime, _: f64) -> f64 {
+        let made = self.at(temperature.celsius(), time.hours()).u_as_quenched;
+        if made.is_finite() { made } else { 0.0 }
+    }
+
     fn u_level_found(&self) -> &str {
         if self.is_unmeasured() {
             "predicted from composition: what steels left out of the fit missed by"
@@ -194,23 +200,23 @@ impl HardnessAfterTemper for CompositionSteel {
         &self.sources
     }
 
-    fn conditioning(&self, as_quenched_hrc: Option<f64>) -> Result<Conditioning> {
+    fn conditioning(&self, as_quenched: Option<AsQuenchedReading>) -> Result<Conditioning> {
         let band = self.band();
-        match (as_quenched_hrc, self.as_quenched_hrc()) {
+        match (as_quenched, self.as_quenched) {
             (None, _) => Ok(Conditioning::NONE),
-            (Some(given), Some(known)) if given == known => {
-                let sentence = format!("as-quenched {given} HRC is an input of the composition model");
-                Ok(Conditioning::without_shift(sentence).cautioning(band.undecided(given)))
+            (Some(given), Some(known)) if is_same(given, known) => {
+                let sentence = format!("as-quenched {} is an input of the composition model", known.text());
+                Ok(Conditioning::without_shift(sentence).cautioning(band.undecided(known)))
             }
             (Some(given), _) => Conditioning::for_curve(&self.name, self.as_quenched(), band, given),
         }
     }
 
-    fn for_as_quenched(&self, hrc: f64) -> Result<Option<Arc<dyn HardnessAfterTemper>>> {
-        if self.as_quenched_hrc() == Some(hrc) {
+    fn for_as_quenched(&self, reading: AsQuenchedReading) -> Result<Option<Arc<dyn HardnessAfterTemper>>> {
+        if self.as_quenched.is_some_and(|known| is_same(reading, known)) {
             return Ok(None);
         }
-        Ok(Some(Arc::new(self.with_as_quenched(hrc)?)))
+        Ok(Some(Arc::new(self.with_as_quenched(reading)?)))
     }
 
     fn hardness_after(
@@ -220,7 +226,7 @@ impl HardnessAfterTemper for CompositionSteel {
         c: Option<f64>,
         as_quenched_hrc: Option<f64>,
     ) -> Result<f64> {
-        match as_quenched_hrc.map(|hrc| self.for_as_quenched(hrc)).transpose()?.flatten() {
+        match as_quenched_hrc.map(|hrc| self.for_as_quenched(hrc.into())).transpose()?.flatten() {
             Some(part) => part.hardness_after(temperature, time, c, as_quenched_hrc),
             None => self.hardness_with(temperature, time, c.unwrap_or_else(|| self.c())),
         }
@@ -233,7 +239,7 @@ impl HardnessAfterTemper for CompositionSteel {
         c: Option<f64>,
         as_quenched_hrc: Option<f64>,
     ) -> Result<Vec<Root>> {
-        if let Some(part) = as_quenched_hrc.map(|hrc| self.for_as_quenched(hrc)).transpose()?.flatten() {
+        if let Some(part) = as_quenched_hrc.map(|hrc| self.for_as_quenched(hrc.into())).transpose()?.flatten() {
             return part.temperatures_for(hrc, time, c, as_quenched_hrc);
         }
         let roots = self.roots_with(hrc, time, c.unwrap_or_else(|| self.c()))?;
@@ -250,6 +256,11 @@ impl HardnessAfterTemper for CompositionSteel {
             "No temper of this steel is expected to give it",
         ))
     }
+}
+
+/// Whether a reading is the one that is known already; one given as a plain number says nothing against the known one's u.
+fn is_same(given: AsQuenchedReading, known: AsQuenchedReading) -> bool {
+    given.hrc == known.hrc && (given.u.is_none() || given.u == known.u)
 }
 
 /// A zero between two ends of which one is at or above it and the other at or below.

@@ -8,7 +8,8 @@ use crate::estimate::Estimate;
 use crate::quantity::{HoldTime, Temperature};
 
 /// Hardness after one hold that is known exactly: components "steel" (what composition and readings leave open),
-/// "reading" (one further reading's own error) and, where asked for, "extrapolation".
+/// "reading" (one further reading's own error), "as-quenched" (what the stated uncertainty of that reading leaves open) and,
+/// where asked for, "extrapolation".
 ///
 /// Its intervals are a normal distribution's, as of every estimate: for 95 % that is the calibrated factor; for 68 % it
 /// is 0.99 u, and the calibrated one is a little less ([`CompositionSteel::interval_factors`]), because misses have
@@ -40,6 +41,9 @@ pub fn hardness_from_composition_estimate(
     let inside = Temperature::from_celsius(temperature.celsius().clamp(low.celsius(), high.celsius()));
     let made = steel.predict(inside, time)?;
     let mut estimate = Estimate::new(hrc, "HRC").with("steel", made.u_steel).with("reading", steel.noise(hrc));
+    if made.u_as_quenched > 0.0 {
+        estimate = estimate.with("as-quenched", made.u_as_quenched);
+    }
     if outside > 0.0 {
         let line = (hrc - made.hrc).abs();
         estimate = estimate

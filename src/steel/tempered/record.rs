@@ -13,7 +13,8 @@ pub static TEMPERED: ModelRecord = ModelRecord {
               dissolved; mu: as-quenched hardness of the carbon, less a fall with x, plus an increment in HV for each \
               element; columns: sines of x times carbon, elements and lg t; weights normal, fitted, with their \
               covariance; a steel's and a laboratory's own deviation as further normal weights. Own readings condition \
-              all of them at once",
+              all of them at once; where chi-square of what n readings lie off the prediction before them exceeds its 95 % \
+              point, every u is multiplied by sqrt(chi-square/n)",
     ranges: &[
         ValidRange { argument: "temperature_c", unit: "°C", low: 100.0, high: 705.0, stated_by: MEASURED },
         ValidRange { argument: "time_h", unit: "h", low: 1.0 / 6.0, high: 32.0, stated_by: MEASURED },
@@ -47,6 +48,12 @@ pub static TEMPERED: ModelRecord = ModelRecord {
         Source {
             cite: "C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning (2006)",
             at: "2.1.2 and A.2: linear model in a basis, conditioning a normal distribution",
+            origin: Origin::FromMemory,
+        },
+        Source {
+            cite: "R. T. Birge, The calculation of errors by the method of least squares, Phys. Rev. 40 (1932) 207",
+            at: "ratio of external to internal consistency; that it is applied beyond the 95 % point, and that a chance below \
+                 one in a million is refused, is a choice",
             origin: Origin::FromMemory,
         },
     ],

@@ -3,8 +3,9 @@
 use std::collections::HashMap;
 
 use super::composition::Amounts;
-use super::steel::{CompositionSteel, OwnReading};
-use crate::curve::{HardnessAfterTemper, TemperingCurve};
+use super::readings::OwnReading;
+use super::steel::CompositionSteel;
+use crate::curve::{AsQuenchedReading, HardnessAfterTemper, TemperingCurve};
 use crate::error::Error;
 use crate::quantity::{HoldTime, Temperature};
 use crate::steel::{Steel, steels};
@@ -44,7 +45,7 @@ fn agrees_with_independent_code() {
             .collect();
         rows += 1;
         conditioned += usize::from(!readings.is_empty());
-        let as_quenched = row["as_quenched_hrc"].parse().ok();
+        let as_quenched = row["as_quenched_hrc"].parse::<f64>().ok().map(Into::into);
         let amounts = Amounts::read(&composition).unwrap();
         let steel = CompositionSteel::of(amounts, as_quenched, None, readings).unwrap();
         let (temperature, time) = hold(number("temperature_c"), number("time_h"));
@@ -158,6 +159,37 @@ fn a_table_of_the_grade_narrows_and_an_unprinted_hold_less() {
     let printed = steel.given_table(&table).unwrap().predict(temperature, time).unwrap();
     let guessed = steel.given_table(&table.hold_not_stated()).unwrap().predict(temperature, time).unwrap();
     assert!(printed.u_steel < guessed.u_steel && guessed.u_steel < before.u_steel);
+}
+
+/// Two coupons of one temper eight points apart are not of one bar; those off the scale are none.
+#[test]
+fn readings_that_can_not_be_are_refused() {
+    let steel = carbon(0.8);
+    let (temperature, time) = hold(200.0, 2.0);
+    let expected = steel.predict(temperature, time).unwrap();
+    let apart = [reading(200.0, 2.0, expected.hrc + 1.0), reading(200.0, 2.0, expected.hrc - 7.0)];
+    let refused = steel.given(&apart).unwrap_err();
+    assert!(matches!(&refused, Error::Refused { .. }), "{refused}");
+    let badly = OwnReading { u: Some(6.0), ..apart[1] };
+    assert!(steel.given(&[apart[0], badly]).is_ok());
+    for hrc in [5.0, 19.9, 70.1] {
+        assert!(steel.given(&[reading(650.0, 2.0, hrc)]).unwrap_err().is_out_of_range(), "{hrc}");
+    }
+}
+
+/// A law: what a stated uncertainty of the as-quenched reading adds is in proportion to it, and fades with the temper.
+#[test]
+fn a_stated_as_quenched_uncertainty_widens_and_fades() {
+    let stated = |u: f64| carbon(0.8).with_as_quenched(AsQuenchedReading { hrc: 64.5, u: Some(u) }).unwrap();
+    let (half, whole, plain) = (stated(0.5), stated(1.0), carbon(0.8).with_as_quenched(64.5).unwrap());
+    let mut before = f64::INFINITY;
+    for celsius in [120.0, 200.0, 350.0, 600.0] {
+        let (temperature, time) = hold(celsius, 2.0);
+        let [a, b, none] = [&half, &whole, &plain].map(|steel| steel.predict(temperature, time).unwrap());
+        assert!((b.u_as_quenched - 2.0 * a.u_as_quenched).abs() < 1e-9 && b.u_as_quenched < before);
+        assert!((b.u.powi(2) - none.u.powi(2) - b.u_as_quenched.powi(2)).abs() < 1e-9 && b.hrc == none.hrc);
+        before = b.u_as_quenched;
+    }
 }
 
 #[test]

@@ -1,7 +1,8 @@
 //! A normal distribution of the weights, and what readings make of it.
 
+use super::agreement::too_sure;
 use super::basis::{FUNCTIONS, Functions};
-use crate::error::{Error, Result};
+use crate::error::Result;
 
 /// The weights of one steel's functions: mean, covariance, and the factor a variance is read from.
 #[derive(Debug, Clone)]
@@ -35,6 +36,15 @@ impl Weights {
             }
         }
         Self { mean, covariance, factor, rows }
+    }
+
+    /// Half of what these weights are expected to exceed others by.
+    pub fn half_above(&self, other: &Self) -> Functions {
+        let mut made = self.mean;
+        for (made, other) in made.iter_mut().zip(other.mean) {
+            *made = 0.5 * (*made - other);
+        }
+        made
     }
 
     /// What the weights add to the mean.
@@ -83,12 +93,17 @@ impl Weights {
         made
     }
 
-    /// The weights after readings, exactly; and each reading's distance from what was expected, in its own standard
-    /// deviations. `shared` is the variance of an error that all readings have in common.
+    /// Covariance of what the functions of several readings make, by rows.
+    pub fn between(&self, rows: &[Row]) -> Vec<f64> {
+        let against: Vec<Functions> = rows.iter().map(|row| self.times_covariance(&row.functions)).collect();
+        rows.iter().flat_map(|row| against.iter().map(|other| dot(&row.functions, other))).collect()
+    }
+
+    /// The weights after readings, exactly. `shared` is the variance of an error that all readings have in common.
     ///
     /// # Errors
     /// [`Error::Refused`] if the readings' matrix is singular, which errors above zero exclude.
-    pub fn given(&self, rows: &[Row], shared: f64) -> Result<(Self, Vec<f64>)> {
+    pub fn given(&self, rows: &[Row], shared: f64) -> Result<Self> {
         let k = rows.len();
         let against: Vec<Functions> = rows.iter().map(|row| self.times_covariance(&row.functions)).collect();
         let mut matrix = vec![0.0; k * k];
@@ -98,12 +113,7 @@ impl Weights {
             }
         }
         let residual: Vec<f64> = rows.iter().map(|row| row.above - self.mean(&row.functions)).collect();
-        let surprise = residual.iter().enumerate().map(|(i, r)| r / matrix[i * k + i].sqrt()).collect();
-        let lower = cholesky(matrix, k).ok_or_else(|| Error::Refused {
-            what: "conditioning on these readings".into(),
-            why: "their errors are too small to tell them apart".into(),
-            instead: "Give each reading a standard uncertainty above zero".into(),
-        })?;
+        let lower = cholesky(matrix, k).ok_or_else(too_sure)?;
         let solved = forward(&lower, k, residual);
         let mut mean = self.mean;
         let mut covariance = self.covariance.clone();
@@ -116,17 +126,17 @@ impl Weights {
                 covariance[f * FUNCTIONS + g] -= dot(column, other);
             }
         }
-        Ok((Self::new(mean, covariance), surprise))
+        Ok(Self::new(mean, covariance))
     }
 }
 
 #[inline]
-fn dot(a: &[f64], b: &[f64]) -> f64 {
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
 /// The lower triangle of a positive definite matrix; `None` for another.
-fn cholesky(mut matrix: Vec<f64>, k: usize) -> Option<Vec<f64>> {
+pub(super) fn cholesky(mut matrix: Vec<f64>, k: usize) -> Option<Vec<f64>> {
     for i in 0..k {
         for j in 0..=i {
             let (row, other) = (&matrix[i * k..i * k + j], &matrix[j * k..j * k + j]);
@@ -145,7 +155,7 @@ fn cholesky(mut matrix: Vec<f64>, k: usize) -> Option<Vec<f64>> {
 }
 
 /// Solves the lower triangle for one right-hand side.
-fn forward(lower: &[f64], k: usize, mut right: Vec<f64>) -> Vec<f64> {
+pub(super) fn forward(lower: &[f64], k: usize, mut right: Vec<f64>) -> Vec<f64> {
     for i in 0..k {
         let rest = right[i] - dot(&lower[i * k..i * k + i], &right[..i]);
         right[i] = rest / lower[i * k + i];

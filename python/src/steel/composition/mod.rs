@@ -1,30 +1,29 @@
 //! Steels known by their composition: hardness after a temper from the composition model.
 
-use std::sync::{Arc, Mutex, PoisonError};
+mod functions;
+mod given;
+
+use std::sync::Arc;
 
 use afterquench::curve::HardnessAfterTemper;
 use afterquench::kernel::ArrayModel;
-use afterquench::steel::{
-    Amounts, CompositionSteel as Core, OwnReading, UncertaintyFromComposition,
-    hardness_from_composition_estimate as one,
-};
-use afterquench::{HoldTime, Temperature};
+use afterquench::steel::{CompositionSteel as Core, UncertaintyFromComposition};
 use numpy::{PyArray1, PyArray2};
 use pyo3::prelude::*;
 use pyo3::sync::PyOnceLock;
-use pyo3::types::{PyDict, PyString};
+use pyo3::types::PyDict;
 
-use crate::arguments::{argument_type, belief_object, column, may_extrapolate, measured};
+use crate::arguments::belief_object;
 use crate::curve::{Asked, Root, TemperingCurve};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
 use crate::pickle::{Reduced, reduce, restore};
 use crate::ufunc::{Model, Options, raises};
+use given::{amounts, with};
+
+pub use given::{borrowed, own_readings, percents};
 
 type Any<'py> = Bound<'py, PyAny>;
-
-/// Compositions kept ready between calls of `hardness_from_composition`.
-const KEPT: usize = 8;
 
 /// A steel known by its composition: hardness after a temper with an interval, narrowed by whatever was measured.
 ///
@@ -37,8 +36,9 @@ const KEPT: usize = 8;
 ///     Element symbol to weight per cent; carbon is needed, iron may be left out, what is left out is not there.
 /// name : str, optional
 ///     For messages and sheets.
-/// as_quenched_hrc : float, optional
-///     Hardness of the part before the temper, HRC: an input of the model.
+/// as_quenched_hrc : float or Estimate, optional
+///     Hardness of the part before the temper, HRC: an input of the model. An Estimate's u widens every answer by what the
+///     reading moves it.
 /// readings : sequence of (temperature_c, time_h, hrc), optional
 ///     As of `given`.
 ///
@@ -98,115 +98,6 @@ impl CompositionSteel {
             Py::new(py, Model::new(py, model, "u_hardness_after")?)
         })
     }
-}
-
-/// Reads a composition: anything with `items()`.
-fn amounts(function: &str, given: &Any<'_>) -> PyResult<Amounts> {
-    Amounts::read(&borrowed(&percents(function, given)?)?).or_raise(given.py())
-}
-
-/// Elements and their weight per cent, from anything with `items()`.
-pub fn percents<'py>(function: &str, given: &Any<'py>) -> PyResult<Vec<(Bound<'py, PyString>, f64)>> {
-    let py = given.py();
-    let refuse = || {
-        let why = "it is no mapping of element to weight per cent".to_owned();
-        argument_type(py, function, "composition", why, "Write {\"C\": 0.95, \"Mn\": 0.4}".to_owned())
-    };
-    let mut pairs: Vec<(Bound<'_, PyString>, f64)> = Vec::new();
-    if let Ok(plain) = given.cast_exact::<PyDict>() {
-        for (symbol, percent) in plain.iter() {
-            pairs.push((symbol.cast_into().map_err(|_| refuse())?, percent.extract().map_err(|_| refuse())?));
-        }
-    } else {
-        let items = given.call_method0("items").map_err(|_| refuse())?;
-        for item in items.try_iter().map_err(|_| refuse())? {
-            pairs.push(item?.extract().map_err(|_| refuse())?);
-        }
-    }
-    Ok(pairs)
-}
-
-/// The same as the core takes it.
-pub fn borrowed<'a>(pairs: &'a [(Bound<'_, PyString>, f64)]) -> PyResult<Vec<(&'a str, f64)>> {
-    pairs.iter().map(|(symbol, percent)| Ok((symbol.to_str()?, *percent))).collect()
-}
-
-/// Reads own readings: triples or quadruples, or a frame or dict of columns.
-pub fn own_readings(function: &str, given: &Any<'_>) -> PyResult<Vec<OwnReading>> {
-    let py = given.py();
-    let refuse = |why: String| {
-        let hint = "Write [(200, 2, 60.5)]: °C, hours, HRC; a fourth number is the reading's standard uncertainty";
-        argument_type(py, function, "readings", why, hint.to_owned())
-    };
-    let made = |numbers: &[f64]| match *numbers {
-        [celsius, hours, hrc] => Ok((celsius, hours, hrc, None)),
-        [celsius, hours, hrc, u] => Ok((celsius, hours, hrc, Some(u))),
-        _ => Err(refuse(format!("a reading has three or four numbers, not {}", numbers.len()))),
-    };
-    let mut rows = Vec::new();
-    if given.hasattr("keys")? {
-        let named = |name: &str| -> PyResult<Vec<f64>> {
-            let values = given.get_item(name).map_err(|_| refuse(format!("it has no column {name}")))?;
-            column(function, name, &values)
-        };
-        let (celsius, hours, hrc) = (named("temperature_c")?, named("time_h")?, named("hrc")?);
-        let u = if given.contains("u")? { Some(named("u")?) } else { None };
-        if celsius.len() != hours.len() || hours.len() != hrc.len() {
-            return Err(refuse("its columns differ in length".to_owned()));
-        }
-        for (index, ((celsius, hours), hrc)) in celsius.into_iter().zip(hours).zip(hrc).enumerate() {
-            rows.push((celsius, hours, hrc, u.as_ref().and_then(|u| u.get(index).copied())));
-        }
-    } else {
-        let items = given.try_iter().map_err(|_| refuse("it is no list of readings".to_owned()))?;
-        for item in items {
-            let numbers: Vec<f64> = item?.extract().map_err(|_| refuse("a reading is no row of numbers".to_owned()))?;
-            rows.push(made(&numbers)?);
-        }
-    }
-    let reading = |(celsius, hours, hrc, u)| OwnReading {
-        temperature: Temperature::from_celsius(celsius),
-        time: HoldTime::from_hours(hours),
-        hrc,
-        u,
-    };
-    Ok(rows.into_iter().map(reading).collect())
-}
-
-fn with(
-    function: &'static str,
-    core: Core,
-    as_quenched_hrc: Option<&Any<'_>>,
-    readings: Option<&Any<'_>>,
-    extrapolate: bool,
-) -> PyResult<Core> {
-    let mut core = core;
-    if let Some(given) = as_quenched_hrc {
-        let hrc = measured(function, "as_quenched_hrc", given, extrapolate)?.value;
-        core = core.with_as_quenched(hrc).or_raise(given.py())?;
-    }
-    if let Some(given) = readings {
-        core = core.given(&own_readings(function, given)?).or_raise(given.py())?;
-    }
-    Ok(core)
-}
-
-/// The steel of a composition, kept ready: making it takes fifty times as long as asking it.
-fn kept(py: Python<'_>, amounts: &Amounts) -> PyResult<Py<CompositionSteel>> {
-    static READY: Mutex<Vec<(Amounts, Py<CompositionSteel>)>> = Mutex::new(Vec::new());
-    {
-        let ready = READY.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((_, known)) = ready.iter().find(|(known, _)| known == amounts) {
-            return Ok(known.clone_ref(py));
-        }
-    }
-    let made = Py::new(py, CompositionSteel::from(Core::from_amounts(*amounts).or_raise(py)?))?;
-    let mut ready = READY.lock().unwrap_or_else(PoisonError::into_inner);
-    let forgotten = if ready.len() >= KEPT { Some(ready.remove(0)) } else { None };
-    ready.push((*amounts, made.clone_ref(py)));
-    drop(ready);
-    drop(forgotten);
-    Ok(made)
 }
 
 #[pymethods]
@@ -338,9 +229,15 @@ impl CompositionSteel {
     /// Raises
     /// ------
     /// OutOfRangeError, InvalidValueError, ArgumentTypeError
-    ///     For readings that are none.
+    ///     For readings that are none, and outside 20 to 70 HRC.
     /// RefusedError
-    ///     For a table with secondary hardening, a second table, or more than 500 readings.
+    ///     For a table with secondary hardening, a second table, more than 500 readings, and for readings that no bar of this
+    ///     steel would give: chi-square of what they lie off the prediction before them has a chance below one in a million.
+    ///
+    /// Notes
+    /// -----
+    /// Readings whose chi-square is beyond its 95 % point multiply every uncertainty by Birge's ratio, the root of chi-square
+    /// over their number; .notes and every estimate say so and name the reading that stands out.
     ///
     /// Examples
     /// --------
@@ -583,149 +480,9 @@ fn _restore_composition_steel(state: &[u8]) -> PyResult<CompositionSteel> {
     restore::<Core>(state).map(CompositionSteel::from)
 }
 
-/// Hardness after a temper from the composition, HRC.
-///
-/// Parameters
-/// ----------
-/// composition : dict
-///     Element symbol to weight per cent, as of `CompositionSteel`.
-/// temperature_c, time_h : float or array-like
-///     The metal's own hold: °C, 100 to 705; hours, 10 min to 32 h.
-/// as_quenched_hrc : float or array-like, optional
-///     Hardness of the part before the temper, HRC: an input of the model.
-/// readings : sequence of (temperature_c, time_h, hrc), optional
-///     What was measured on this bar; the answer is conditioned on it.
-/// out_of_range : {"raise", "nan"}
-///     What a hold outside the range does; a composition outside it is refused under every policy.
-/// out, where
-///     As of a NumPy ufunc.
-///
-/// Returns
-/// -------
-/// float or array
-///     HRC; a float for plain numbers, else of the inputs' broadcast shape and kind. It has an uncertainty of 1 to 2 HRC:
-///     ask the `_estimate` twin, or `CompositionSteel.u_hardness_after` for arrays.
-///
-/// Raises
-/// ------
-/// InvalidValueError, MissingArgumentError, UnknownNameError, RefusedError, OutOfRangeError, NoAnswerError
-///     As `CompositionSteel`.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> 58 < aq.hardness_from_composition({"C": 0.95, "Mn": 0.4, "Si": 0.2}, 200, 2) < 63
-/// True
-#[pyfunction]
-#[pyo3(signature = (composition, temperature_c, time_h, as_quenched_hrc=None, *, readings=None, out_of_range=None, out=None, r#where=None))]
-fn hardness_from_composition<'py>(
-    py: Python<'py>,
-    composition: &Any<'py>,
-    temperature_c: &Any<'py>,
-    time_h: &Any<'py>,
-    as_quenched_hrc: Option<&Any<'py>>,
-    readings: Option<&Any<'py>>,
-    out_of_range: Option<&str>,
-    out: Option<&Any<'py>>,
-    r#where: Option<&Any<'py>>,
-) -> PyResult<Any<'py>> {
-    const NAME: &str = "hardness_from_composition";
-    let ready = kept(py, &amounts(NAME, composition)?)?;
-    match readings {
-        None => ready.get().asked.hardness_after(
-            py,
-            temperature_c,
-            time_h,
-            as_quenched_hrc,
-            None,
-            out_of_range,
-            out,
-            r#where,
-        ),
-        Some(_) => {
-            let core = with(NAME, Core::clone(&ready.get().core), None, readings, false)?;
-            let made = CompositionSteel::from(core);
-            made.asked.hardness_after(py, temperature_c, time_h, as_quenched_hrc, None, out_of_range, out, r#where)
-        }
-    }
-}
-
-/// Hardness after a temper from the composition with its uncertainty.
-///
-/// Parameters
-/// ----------
-/// composition : dict
-///     Element symbol to weight per cent, as of `CompositionSteel`.
-/// temperature_c, time_h : float or Estimate
-///     The metal's own hold: °C and hours, taken as known unless they are Estimates.
-///     `CompositionSteel.hardness_after_estimate` and `plan` add what oven and timer leave open.
-/// as_quenched_hrc : float or Estimate, optional
-///     Hardness of the part before the temper, HRC.
-/// readings : sequence of (temperature_c, time_h, hrc), optional
-///     What was measured on this bar.
-/// out_of_range : {"raise", "extrapolate"}
-///     "extrapolate" goes straight on from the coolest or hottest temper, up to 100 °C, widens the interval by the whole
-///     change and 0.01 HRC/°C, and marks the Estimate. A composition outside the range is refused under every policy.
-///
-/// Returns
-/// -------
-/// Estimate
-///     In HRC, of one further reading: components "steel", "reading" and where they apply "temperature", "time"
-///     and "extrapolation".
-///
-/// Raises
-/// ------
-/// InvalidValueError, MissingArgumentError, UnknownNameError, RefusedError, OutOfRangeError, NoAnswerError
-///     As `CompositionSteel`.
-///
-/// Examples
-/// --------
-/// >>> import afterquench as aq
-/// >>> made = aq.hardness_from_composition_estimate({"C": 0.95, "Mn": 0.4, "Si": 0.2}, 200, 2)
-/// >>> sorted(made.components), made.u > 1
-/// (['reading', 'steel'], True)
-#[pyfunction]
-#[pyo3(signature = (composition, temperature_c, time_h, as_quenched_hrc=None, *, readings=None, out_of_range=None))]
-fn hardness_from_composition_estimate(
-    py: Python<'_>,
-    composition: &Any<'_>,
-    temperature_c: &Any<'_>,
-    time_h: &Any<'_>,
-    as_quenched_hrc: Option<&Any<'_>>,
-    readings: Option<&Any<'_>>,
-    out_of_range: Option<&str>,
-) -> PyResult<Estimate> {
-    const NAME: &str = "hardness_from_composition_estimate";
-    let extrapolate = may_extrapolate(py, NAME, out_of_range)?;
-    let ready = kept(py, &amounts(NAME, composition)?)?;
-    let temperature = measured(NAME, "temperature_c", temperature_c, extrapolate)?;
-    let time = measured(NAME, "time_h", time_h, extrapolate)?;
-    let ready = ready.get();
-    let core = if as_quenched_hrc.is_none() && readings.is_none() {
-        Arc::clone(&ready.core)
-    } else {
-        Arc::new(with(NAME, Core::clone(&ready.core), as_quenched_hrc, readings, extrapolate)?)
-    };
-    let (at, hold) = (Temperature::from_celsius(temperature.value), HoldTime::from_hours(time.value));
-    let mut made = one(&core, at, hold, extrapolate).or_raise(py)?;
-    for (name, u, celsius, hours) in
-        [("temperature", temperature.u, temperature.u, 0.0), ("time", time.u, 0.0, time.u.min(0.5 * time.value))]
-    {
-        if u > 0.0 {
-            let there = |way: f64| {
-                let (at, hold) = (temperature.value + way * celsius, time.value + way * hours);
-                core.extrapolated_with(Temperature::from_celsius(at), HoldTime::from_hours(hold), core.c())
-            };
-            made = made.with(name, 0.5 * (there(1.0).or_raise(py)?.0 - there(-1.0).or_raise(py)?.0));
-        }
-    }
-    Ok(made.into())
-}
-
 /// Adds the file to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<CompositionSteel>()?;
     module.add_function(wrap_pyfunction!(_restore_composition_steel, module)?)?;
-    module.add_function(wrap_pyfunction!(hardness_from_composition, module)?)?;
-    module.add_function(wrap_pyfunction!(hardness_from_composition_estimate, module)?)
+    functions::register(module)
 }
