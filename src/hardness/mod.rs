@@ -5,6 +5,7 @@
 mod blocks;
 mod comparison;
 mod conversion;
+mod converted;
 mod decision;
 mod definition;
 mod doubts;

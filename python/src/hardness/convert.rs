@@ -183,12 +183,12 @@ fn convert_hardness<'py>(
 /// Returns
 /// -------
 /// Estimate
-///     With the table in `.tables` and "converted from …" in `.assumptions`.
+///     With the table in `.tables` and "converted from …" in `.assumptions`; of a scale to itself, the value as it is.
 ///
 /// Raises
 /// ------
 /// RefusedError
-///     For an Estimate that already went through a table, or is on another scale.
+///     For an Estimate that already went through a table (unless both scales are one), or is on another scale.
 /// OutOfRangeError, NoAnswerError, UnknownNameError
 ///     As of `convert_hardness`.
 /// MissingArgumentError

@@ -34,7 +34,7 @@ fn call<'py>(
 ///     Which rule to judge by; the default is the largest of all that cover the scale. "depth" is ten times the depth
 ///     (fifteen for a ball), "iso" 1.5 Vickers diagonals or eight Brinell depths. `thickness_rules` names each.
 /// out_of_range : {"raise", "nan"}
-///     What to do below the E18 table.
+///     What to do off the scale, and below the E18 table.
 /// out, where
 ///     As of any NumPy ufunc.
 ///
@@ -90,7 +90,7 @@ fn minimum_thickness_mm<'py>(
 ///
 /// Raises
 /// ------
-/// MissingArgumentError, RefusedError, UnknownNameError, InvalidValueError
+/// MissingArgumentError, OutOfRangeError, RefusedError, UnknownNameError, InvalidValueError
 ///     As of `minimum_thickness_mm`.
 ///
 /// Examples
@@ -164,7 +164,11 @@ macro_rules! least_distance {
     ($(#[$doc:meta])* $name:ident) => {
         $(#[$doc])*
         #[pyfunction]
-        fn $name(py: Python<'_>, scale: &str, value: f64) -> PyResult<f64> {
+        fn $name(
+            py: Python<'_>,
+            scale: &str,
+            value: f64,
+        ) -> PyResult<f64> {
             let scale = ScaleName::parse(scale).or_raise(py)?;
             Ok(hardness::$name(&scale, value).or_raise(py)?.mm)
         }
@@ -189,7 +193,7 @@ least_distance! {
     ///
     /// Raises
     /// ------
-    /// MissingArgumentError, RefusedError, UnknownNameError, InvalidValueError
+    /// MissingArgumentError, OutOfRangeError, RefusedError, UnknownNameError, InvalidValueError
     ///     As of `minimum_thickness_mm`.
     ///
     /// Examples
@@ -217,7 +221,7 @@ least_distance! {
     ///
     /// Raises
     /// ------
-    /// MissingArgumentError, RefusedError, UnknownNameError, InvalidValueError
+    /// MissingArgumentError, OutOfRangeError, RefusedError, UnknownNameError, InvalidValueError
     ///     As of `minimum_thickness_mm`.
     ///
     /// Examples
@@ -233,7 +237,10 @@ macro_rules! definition {
     ($(#[$doc:meta])* $name:ident($($argument:ident: $kind:ty),*)) => {
         $(#[$doc])*
         #[pyfunction]
-        fn $name(py: Python<'_>, $($argument: $kind),*) -> PyResult<f64> {
+        fn $name(
+            py: Python<'_>,
+            $($argument: $kind),*
+        ) -> PyResult<f64> {
             hardness::$name($($argument),*).or_raise(py)
         }
     };
@@ -303,22 +310,43 @@ definition! {
     knoop_hardness(force_kgf: f64, diagonal_um: f64)
 }
 
-definition! {
-    /// Rockwell hardness from the permanent increase of depth over the preliminary force, in mm (ISO 6508-1, E18).
-    ///
-    /// Raises
-    /// ------
-    /// UnknownNameError
-    ///     For a scale that is not Rockwell.
-    /// InvalidValueError
-    ///     For a negative depth.
-    ///
-    /// Examples
-    /// --------
-    /// >>> import afterquench as aq
-    /// >>> round(aq.rockwell_hardness("HRC", 0.08), 6)
-    /// 60.0
-    rockwell_hardness(scale: &str, depth_mm: f64)
+/// Rockwell hardness from the permanent increase of depth over the preliminary force, in mm (ISO 6508-1, E18).
+///
+/// Parameters
+/// ----------
+/// scale : str
+///     A Rockwell scale.
+/// depth_mm : float
+///     The permanent increase of depth, mm.
+/// out_of_range : {"raise", "nan"}
+///     What to do with a depth whose hardness lies off the scale.
+///
+/// Returns
+/// -------
+/// float
+///     Points of the scale.
+///
+/// Raises
+/// ------
+/// UnknownNameError
+///     For a scale that is not Rockwell.
+/// InvalidValueError
+///     For a negative depth.
+/// OutOfRangeError
+///     For a depth whose hardness lies off the scale.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> round(aq.rockwell_hardness("HRC", 0.08), 6)
+/// 60.0
+#[pyfunction]
+#[pyo3(signature = (scale, depth_mm, *, out_of_range=None))]
+fn rockwell_hardness(py: Python<'_>, scale: &str, depth_mm: f64, out_of_range: Option<&str>) -> PyResult<f64> {
+    match (hardness::rockwell_hardness(scale, depth_mm), raises(py, "rockwell_hardness", out_of_range)?) {
+        (Err(error), false) if error.is_out_of_range() => Ok(f64::NAN),
+        (made, _) => made.or_raise(py),
+    }
 }
 
 /// Adds the functions to the module.
