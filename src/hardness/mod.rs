@@ -16,6 +16,7 @@ mod monte_carlo;
 mod place;
 mod readings;
 mod scale;
+mod spread;
 mod table;
 mod tester;
 

@@ -261,6 +261,11 @@ impl Readings {
     /// RefusedError, InvalidValueError
     ///     As `estimate`; for a number of draws outside its range.
     ///
+    /// Notes
+    /// -----
+    /// A few readings say little of their scatter. Where one block was read it is pooled with theirs, unless the part scatters
+    /// more than the block (1 % point of F); where none was, it is what they say, below what the standard permits a tester.
+    ///
     /// Examples
     /// --------
     /// >>> import afterquench as aq
