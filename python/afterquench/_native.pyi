@@ -498,7 +498,7 @@ def fit_coupons(
     shape: Literal["auto", "straight", "parabola"] = "auto",
     repeatability_sd_hrc: float | None = None,
     coupon_sd_hrc: float | None = None,
-    tester: Tester | Estimate | None = None,
+    tester: Tester | TesterBlocks | Estimate | None = None,
     leave_out: Sequence[str] = ...,
     name: str | None = None,
 ) -> CouponFit: ...
@@ -568,7 +568,7 @@ def pool_batches(
     method: Literal["reml", "dersimonian-laird", "paule-mandel"] = "reml",
     c: _Belief | None = None,
     coupon_sd_hrc: float | None = None,
-    tester: Tester | Estimate | None = None,
+    tester: Tester | TesterBlocks | Estimate | None = None,
 ) -> BatchPool: ...
 
 # --- steels

@@ -255,7 +255,7 @@ fn runs(plan: &Any<'_>) -> PyResult<Vec<CouponRun>> {
             "Write [(temperature_c, time_h, coupons), …]".into(),
         ));
     }
-    let table = coupons("design_coupons", plan)?;
+    let table = coupons("design_coupons", "plan", plan)?;
     Ok(table.iter().map(|coupon| run((coupon.temperature.celsius(), coupon.time.hours()), 1)).collect())
 }
 
