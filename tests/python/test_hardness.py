@@ -7,6 +7,7 @@ import pickle
 import warnings
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy import stats
 from uncertainties import ufloat
@@ -387,3 +388,42 @@ def test_a_scale_to_itself_after_a_conversion():
         aq.convert_hardness_estimate(aq.Estimate(690, 7.5, "HV10"), "HRC", "HRC")
     with pytest.raises(aq.UnknownNameError):
         aq.convert_hardness(60.0, "HRC", "HRC", table="nobody's")
+
+
+class TestDecisionsKeepTheirContainer:
+    VALUES = pd.Series([59.0, 59.7, 57.0], index=["a", "b", "c"], name="hrc")
+
+    @pytest.mark.parametrize("u", [0.4, np.array([0.4, 0.4, 0.4]), pd.Series([0.4] * 3, index=["a", "b", "c"])])
+    def test_series(self, u):
+        made = aq.decide(self.VALUES, 58, 60, u=u)
+        plain = aq.decide(self.VALUES.to_numpy(), 58, 60, u=0.4)
+        for name in ("verdict", "p_inside", "guard_band", "accept_lower", "accept_upper"):
+            got = getattr(made, name)
+            assert isinstance(got, pd.Series)
+            assert list(got.index) == ["a", "b", "c"]
+            np.testing.assert_array_equal(got.to_numpy(), getattr(plain, name))
+        assert repr(made) == "1 pass, 1 fail, 1 not decided"
+        assert len(made) == 3
+        assert list(pickle.loads(pickle.dumps(made)).verdict.index) == ["a", "b", "c"]
+
+    def test_the_uncertainty_may_be_the_series(self):
+        made = aq.decide(59.0, 58, 60, u=pd.Series([0.2, 0.6], index=[7, 9]))
+        assert list(made.verdict.index) == [7, 9]
+        assert list(made.verdict) == ["pass", "not decided"]
+
+    def test_rows_are_not_paired_by_place(self):
+        with pytest.raises(aq.ArgumentTypeError, match="indexes"):
+            aq.decide(self.VALUES, 58, 60, u=pd.Series([0.4] * 3, index=["c", "b", "a"]))
+
+    def test_masked_and_labelled(self):
+        made = aq.decide(np.ma.array([59.0, 1e9], mask=[False, True]), 58, 60, u=0.4)
+        assert list(np.ma.getmaskarray(made.verdict)) == [False, True]
+        xr = pytest.importorskip("xarray")
+        labelled = aq.decide(xr.DataArray([59.0, 57.0], coords={"part": ["x", "y"]}, dims="part"), 58, 60, u=0.4)
+        assert list(labelled.verdict.coords["part"].values) == ["x", "y"]
+        assert list(labelled.verdict.values) == ["pass", "fail"]
+
+    @pytest.mark.parametrize("values", [["59", "60"], [59 + 1j, 60], [10**400, 59], np.array(["2031-01-01"], "M8[D]")])
+    def test_what_is_no_number(self, values):
+        with pytest.raises(aq.ArgumentTypeError, match="readings_or_estimate"):
+            aq.decide(values, 58, 60, u=0.4)
