@@ -326,7 +326,7 @@ fn promised(
 /// A reading in HRC, what speaks against it, and what a reference block left of the tester's error.
 fn read(given: &Any<'_>, u: f64) -> PyResult<(CoreEstimate, Vec<String>, Option<f64>)> {
     let Ok(readings) = given.cast::<Readings>() else {
-        let (value, u) = reading(given, u)?;
+        let (value, u) = reading(("explain_soft", "reading"), given, u)?;
         return Ok((CoreEstimate::new(value, "HRC").with("reading", u), Vec::new(), None));
     };
     let readings = &readings.get().core;

@@ -192,7 +192,8 @@ impl Plan {
         self.core.schedules.iter().map(|core| Schedule { core: core.clone() }).collect()
     }
 
-    /// The schedule to take: the greatest chance, the rising side of a hump only where there is no other.
+    /// The schedule to take: the greatest chance, the rising side of a hump only where there is no other. None where a
+    /// measured part is best left as it is: `.leave` says why then. A plan of `plan` always has one.
     #[getter]
     fn best(&self) -> Option<Schedule> {
         self.core.best().map(|core| Schedule { core: core.clone() })
