@@ -195,14 +195,18 @@ impl<'py> Table<'py> {
             let day = if item.hasattr("toordinal")? {
                 item.call_method0("toordinal")
             } else {
-                let text: String = item.str()?.to_string().chars().take(10).collect();
-                date.call_method1("fromisoformat", (text,)).and_then(|day| day.call_method0("toordinal"))
+                let text = item.str()?.to_string();
+                // A time of day behind the date says nothing of a drift over months.
+                let day = text.trim().split(['T', ' ']).next().unwrap_or_default();
+                date.call_method1("fromisoformat", (day,)).and_then(|day| day.call_method0("toordinal"))
             };
-            let day = day.and_then(|day| day.extract::<i64>());
+            let (day, row) = (day.and_then(|day| day.extract::<i64>()), days.len() + 1);
             days.push(day.map_err(|_| {
-                let why =
-                    format!("{} is no date", item.repr().map_or_else(|_| "it".to_owned(), |text| text.to_string()));
-                argument_type(py, "monitor", "date", why, "Write dates as 2031-01-05".into())
+                let shown = item.repr().map_or_else(|_| "it".to_owned(), |text| text.to_string());
+                let why = format!("{shown} (row {row}) is no date that is read here");
+                let hint = "Write each date in figures, the year first, as 2031-01-05, or give dates of datetime, NumPy or \
+                            pandas";
+                argument_type(py, "monitor", "date", why, hint.into())
             })? as f64);
         }
         Ok(days)
