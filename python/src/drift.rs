@@ -9,6 +9,7 @@ use pyo3::types::{PyDict, PyList};
 use crate::arguments::{argument_type, column, data_frame};
 use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -325,11 +326,11 @@ fn refused(py: Python<'_>, why: &str) -> PyErr {
 fn monitor(
     py: Python<'_>,
     frame: &Any<'_>,
-    limit: Option<f64>,
-    centre: Option<f64>,
-    weight: f64,
-    width: f64,
-    u_reference: f64,
+    #[pyo3(from_py_with = given::monitor::limit)] limit: Option<f64>,
+    #[pyo3(from_py_with = given::monitor::centre)] centre: Option<f64>,
+    #[pyo3(from_py_with = given::monitor::weight)] weight: f64,
+    #[pyo3(from_py_with = given::monitor::width)] width: f64,
+    #[pyo3(from_py_with = given::monitor::u_reference)] u_reference: f64,
 ) -> PyResult<Monitor> {
     let table = Table::of(frame)?;
     if !table.names.iter().any(|name| name == "date") {
@@ -376,10 +377,10 @@ fn monitor(
 #[pyo3(signature = (mean, standard_deviation, *, lower=None, upper=None))]
 fn process_capability(
     py: Python<'_>,
-    mean: f64,
-    standard_deviation: f64,
-    lower: Option<f64>,
-    upper: Option<f64>,
+    #[pyo3(from_py_with = given::process_capability::mean)] mean: f64,
+    #[pyo3(from_py_with = given::process_capability::standard_deviation)] standard_deviation: f64,
+    #[pyo3(from_py_with = given::process_capability::lower)] lower: Option<f64>,
+    #[pyo3(from_py_with = given::process_capability::upper)] upper: Option<f64>,
 ) -> PyResult<f64> {
     drift::process_capability(mean, standard_deviation, lower, upper).or_raise(py)
 }

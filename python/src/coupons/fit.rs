@@ -14,6 +14,7 @@ use crate::arguments::{belief, data_frame};
 use crate::curve::{Provenance, TemperingCurve};
 use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -385,12 +386,12 @@ fn fit(
     curve: Option<Any<'_>>,
     steel: Option<Any<'_>>,
     c: Option<Any<'_>>,
-    shape: &str,
-    repeatability_sd_hrc: Option<f64>,
-    coupon_sd_hrc: Option<f64>,
+    #[pyo3(from_py_with = given::fit_coupons::shape)] shape: &str,
+    #[pyo3(from_py_with = given::fit_coupons::repeatability_sd_hrc)] repeatability_sd_hrc: Option<f64>,
+    #[pyo3(from_py_with = given::fit_coupons::coupon_sd_hrc)] coupon_sd_hrc: Option<f64>,
     tester: Option<Any<'_>>,
-    leave_out: Vec<String>,
-    name: Option<&str>,
+    #[pyo3(from_py_with = given::fit_coupons::leave_out)] leave_out: Vec<String>,
+    #[pyo3(from_py_with = given::fit_coupons::name)] name: Option<&str>,
 ) -> PyResult<CouponFit> {
     const NAME: &str = "fit_coupons";
     let mut given = read(NAME, "coupons", coupons)?;

@@ -9,6 +9,7 @@ use super::columns::{base, bias, coupons, text_columns};
 use crate::arguments::{argument_type, belief, data_frame};
 use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -151,9 +152,9 @@ fn pool(
     frame: &Any<'_>,
     curve: Option<Any<'_>>,
     steel: Option<Any<'_>>,
-    method: &str,
+    #[pyo3(from_py_with = given::pool_batches::method)] method: &str,
     c: Option<Any<'_>>,
-    coupon_sd_hrc: Option<f64>,
+    #[pyo3(from_py_with = given::pool_batches::coupon_sd_hrc)] coupon_sd_hrc: Option<f64>,
     tester: Option<Any<'_>>,
 ) -> PyResult<BatchPool> {
     const NAME: &str = "pool_batches";

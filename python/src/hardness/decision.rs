@@ -9,6 +9,7 @@ use pyo3::types::PyString;
 use super::readings::Readings;
 use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -218,13 +219,13 @@ fn invalid(py: Python<'_>, argument: &'static str, value: f64, why: &'static str
 fn decide<'py>(
     py: Python<'py>,
     readings_or_estimate: &Any<'py>,
-    lower: Option<f64>,
-    upper: Option<f64>,
-    scale: &str,
+    #[pyo3(from_py_with = given::decide::lower)] lower: Option<f64>,
+    #[pyo3(from_py_with = given::decide::upper)] upper: Option<f64>,
+    #[pyo3(from_py_with = given::decide::scale)] scale: &str,
     guard_band: Option<&Any<'py>>,
     u: Option<&Any<'py>>,
-    table: &str,
-    u_conversion: Option<f64>,
+    #[pyo3(from_py_with = given::decide::table)] table: &str,
+    #[pyo3(from_py_with = given::decide::u_conversion)] u_conversion: Option<f64>,
 ) -> PyResult<Any<'py>> {
     let tolerance = Tolerance::new(lower, upper).or_raise(py)?;
     let band = guard("decide", py, guard_band)?;
@@ -365,9 +366,9 @@ fn many<'py>(
 #[pyo3(signature = (lower=None, upper=None, *, u, guard_band=None))]
 fn acceptance_zone(
     py: Python<'_>,
-    lower: Option<f64>,
-    upper: Option<f64>,
-    u: f64,
+    #[pyo3(from_py_with = given::acceptance_zone::lower)] lower: Option<f64>,
+    #[pyo3(from_py_with = given::acceptance_zone::upper)] upper: Option<f64>,
+    #[pyo3(from_py_with = given::acceptance_zone::u)] u: f64,
     guard_band: Option<&Any<'_>>,
 ) -> PyResult<(Option<f64>, Option<f64>, f64)> {
     if !(u >= 0.0 && u.is_finite()) {

@@ -7,6 +7,7 @@ use afterquench::kernel::ArrayModel;
 use pyo3::prelude::*;
 
 use crate::errors::OrRaise;
+use crate::given;
 use crate::ufunc::{Model, Options, raises};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -61,10 +62,10 @@ fn call<'py>(
 #[pyo3(signature = (scale, value, rule=None, *, out_of_range=None, out=None, r#where=None))]
 fn minimum_thickness_mm<'py>(
     py: Python<'py>,
-    scale: &str,
+    #[pyo3(from_py_with = given::minimum_thickness_mm::scale)] scale: &str,
     value: &Any<'py>,
-    rule: Option<&str>,
-    out_of_range: Option<&str>,
+    #[pyo3(from_py_with = given::minimum_thickness_mm::rule)] rule: Option<&str>,
+    #[pyo3(from_py_with = given::minimum_thickness_mm::out_of_range)] out_of_range: Option<&str>,
     out: Option<&Any<'py>>,
     r#where: Option<&Any<'py>>,
 ) -> PyResult<Any<'py>> {
@@ -99,7 +100,11 @@ fn minimum_thickness_mm<'py>(
 /// >>> [(rule, round(mm, 3)) for rule, whose, mm in aq.thickness_rules("HR15N", 90)]
 /// [('depth', 0.1), ('e18-table', 0.2)]
 #[pyfunction]
-fn thickness_rules(py: Python<'_>, scale: &str, value: f64) -> PyResult<Vec<(String, String, f64)>> {
+fn thickness_rules(
+    py: Python<'_>,
+    #[pyo3(from_py_with = given::thickness_rules::scale)] scale: &str,
+    #[pyo3(from_py_with = given::thickness_rules::value)] value: f64,
+) -> PyResult<Vec<(String, String, f64)>> {
     let scale = ScaleName::parse(scale).or_raise(py)?;
     let rules = hardness::thickness_rules(&scale, value).or_raise(py)?;
     Ok(rules.into_iter().map(|rule| (rule.rule.to_owned(), rule.whose.to_owned(), rule.minimum_mm)).collect())
@@ -146,10 +151,10 @@ fn thickness_rules(py: Python<'_>, scale: &str, value: f64) -> PyResult<Vec<(Str
 #[pyo3(signature = (scale, value, diameter_mm, *, out_of_range=None, out=None, r#where=None))]
 fn curvature_correction<'py>(
     py: Python<'py>,
-    scale: &str,
+    #[pyo3(from_py_with = given::curvature_correction::scale)] scale: &str,
     value: &Any<'py>,
     diameter_mm: &Any<'py>,
-    out_of_range: Option<&str>,
+    #[pyo3(from_py_with = given::curvature_correction::out_of_range)] out_of_range: Option<&str>,
     out: Option<&Any<'py>>,
     r#where: Option<&Any<'py>>,
 ) -> PyResult<Any<'py>> {
@@ -166,8 +171,8 @@ macro_rules! least_distance {
         #[pyfunction]
         fn $name(
             py: Python<'_>,
-            scale: &str,
-            value: f64,
+            #[pyo3(from_py_with = given::$name::scale)] scale: &str,
+            #[pyo3(from_py_with = given::$name::value)] value: f64,
         ) -> PyResult<f64> {
             let scale = ScaleName::parse(scale).or_raise(py)?;
             Ok(hardness::$name(&scale, value).or_raise(py)?.mm)
@@ -239,7 +244,7 @@ macro_rules! definition {
         #[pyfunction]
         fn $name(
             py: Python<'_>,
-            $($argument: $kind),*
+            $(#[pyo3(from_py_with = given::$name::$argument)] $argument: $kind),*
         ) -> PyResult<f64> {
             hardness::$name($($argument),*).or_raise(py)
         }
@@ -342,7 +347,12 @@ definition! {
 /// 60.0
 #[pyfunction]
 #[pyo3(signature = (scale, depth_mm, *, out_of_range=None))]
-fn rockwell_hardness(py: Python<'_>, scale: &str, depth_mm: f64, out_of_range: Option<&str>) -> PyResult<f64> {
+fn rockwell_hardness(
+    py: Python<'_>,
+    #[pyo3(from_py_with = given::rockwell_hardness::scale)] scale: &str,
+    #[pyo3(from_py_with = given::rockwell_hardness::depth_mm)] depth_mm: f64,
+    #[pyo3(from_py_with = given::rockwell_hardness::out_of_range)] out_of_range: Option<&str>,
+) -> PyResult<f64> {
     match (hardness::rockwell_hardness(scale, depth_mm), raises(py, "rockwell_hardness", out_of_range)?) {
         (Err(error), false) if error.is_out_of_range() => Ok(f64::NAN),
         (made, _) => made.or_raise(py),

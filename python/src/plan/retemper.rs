@@ -11,6 +11,7 @@ use super::{Any, Plan, Schedule, constant, known, target, unknowns};
 use crate::arguments::{argument_type, measured, number};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
+use crate::given;
 use crate::hardness::Readings;
 use crate::history::History as PyHistory;
 
@@ -79,14 +80,14 @@ fn make_retemper(
     measured_hrc: &Any<'_>,
     target_hrc: &Any<'_>,
     previous: Option<&Any<'_>>,
-    time_h: f64,
-    u_measured: f64,
-    oven_limit_c: Option<f64>,
+    #[pyo3(from_py_with = given::retemper::time_h)] time_h: f64,
+    #[pyo3(from_py_with = given::retemper::u_measured)] u_measured: f64,
+    #[pyo3(from_py_with = given::retemper::oven_limit_c)] oven_limit_c: Option<f64>,
     c: Option<&Any<'_>>,
-    position_delta_c: f64,
-    sensor_delta_c: f64,
-    controller_delta_c: f64,
-    time_spread_min: f64,
+    #[pyo3(from_py_with = given::retemper::position_delta_c)] position_delta_c: f64,
+    #[pyo3(from_py_with = given::retemper::sensor_delta_c)] sensor_delta_c: f64,
+    #[pyo3(from_py_with = given::retemper::controller_delta_c)] controller_delta_c: f64,
+    #[pyo3(from_py_with = given::retemper::time_spread_min)] time_spread_min: f64,
 ) -> PyResult<Plan> {
     let (curve, bands) = known("retemper", steel)?;
     let (measured_hrc, u_measured_hrc) = reading(("retemper", "measured_hrc"), measured_hrc, u_measured)?;
