@@ -48,20 +48,18 @@ impl Readings {
         let component = |name: &str| own.components().iter().find(|part| part.name == name).map_or(0.0, |part| part.u);
         let believed = self.believed();
         let (n, (mean, sd)) = (believed.len() as f64, mean_and_sd(&believed));
-        let Some(known) = self.tester() else {
+        // A block that was read once says nothing of the scatter either.
+        let Some((known, block_dof)) = self.tester().and_then(|known| Some((known, dof_of(known)?))) else {
             let scale = ScaleName::parse(self.scale())?.scale;
             let (repeated, how) = bounded(n, sd, spread_without_readings(scale, mean));
-            let tester = Drawn::Flat { half_width: component("tester") * 3f64.sqrt() };
+            let tester = self.tester().map_or_else(
+                || Drawn::Flat { half_width: component("tester") * 3f64.sqrt() },
+                |known| Drawn::Normal { u: without_block(known) },
+            );
             let repeated = repeated.unwrap_or(Drawn::Normal { u: component("repeatability") });
             return Ok(Spread { repeated, tester, how });
         };
-        let (of_block, block_dof) = (known.readings as f64, dof_of(known));
-        if block_dof.is_nan() {
-            let scale = ScaleName::parse(self.scale())?.scale;
-            let (repeated, how) = bounded(n, sd, spread_without_readings(scale, mean));
-            let repeated = repeated.unwrap_or(Drawn::Normal { u: component("repeatability") });
-            return Ok(Spread { repeated, tester: Drawn::Normal { u: without_block(known) }, how });
-        }
+        let of_block = known.readings as f64;
         let uneven = sd > 0.0 && fisher_cdf((sd / known.repeatability).powi(2), n - 1.0, block_dof) > 1.0 - UNEVEN_AT;
         if uneven {
             let tester = if known.between.is_some() {
@@ -90,11 +88,11 @@ impl Readings {
     }
 }
 
-/// Degrees of freedom of a tester's repeatability; NaN where it has none.
-fn dof_of(known: &Tester) -> f64 {
+/// Degrees of freedom of a tester's repeatability, where it has one.
+fn dof_of(known: &Tester) -> Option<f64> {
     let blocks = if known.between.is_some() { 2.0 } else { 1.0 };
     let dof = known.readings as f64 - blocks;
-    if known.repeatability > 0.0 && dof > 0.0 { dof } else { f64::NAN }
+    (known.repeatability > 0.0 && dof > 0.0).then_some(dof)
 }
 
 /// What a bias has beside its block's uncertainty.
@@ -123,6 +121,6 @@ fn bounded(n: f64, sd: f64, (limit, whose): (f64, String)) -> (Option<Drawn>, St
         let share = (index as f64 + 0.5) / COUNT as f64;
         (chi_square_quantile(below + (1.0 - below) * share, dof) / dof).sqrt()
     };
-    let how = format!("scatter of one reading taken below {limit:.2}, as no block was read: {whose}");
+    let how = format!("scatter of one reading taken below {limit:.2}, as no block says more: {whose}");
     (Some(Drawn::Bounded { ratios: (0..COUNT).map(ratio).collect(), by }), how)
 }

@@ -506,7 +506,9 @@ def test_false_samples_a_minute_apart_change_nothing(false) -> None:
     """The true record is the one without them: known by construction."""
     true, log = minute_by_minute(), minute_by_minute(**false)
     assert {repair.kind for repair in log.repairs} == {"spike"}
-    assert log.history(c=20.0).two_hour_equivalent_c == pytest.approx(true.history(c=20.0).two_hour_equivalent_c, abs=0.2)
+    assert log.history(c=20.0).two_hour_equivalent_c == pytest.approx(
+        true.history(c=20.0).two_hour_equivalent_c, abs=0.2
+    )
 
 
 def test_a_door_that_only_the_part_side_saw_is_no_loading() -> None:

@@ -113,7 +113,11 @@ def test_draws_without_a_block_by_numpy(values):
     for coverage in (0.5, 0.9, 0.95, 0.99):
         tail = 0.5 * (1 - coverage)
         assert made.interval(coverage) == pytest.approx(tuple(np.quantile(drawn, [tail, 1 - tail])), abs=0.01)
-    assert any("no block was read" in text for text in made.assumptions)
+    assert any("no block says more" in text for text in made.assumptions)
+    # A block that was read once says nothing of the scatter: the same bound.
+    once = aq.tester_from_block([61.0], "HRC", 61.2, 0.5)
+    made = aq.Readings(values, "HRC", thickness_mm=3, place="flat", tester=once).monte_carlo(draws=10_000)
+    assert any("no block says more" in text for text in made.assumptions)
 
 
 def test_an_uneven_part_is_judged_by_its_own_readings():
