@@ -40,6 +40,7 @@ LOWER, UPPER = 60.0, 63.0
 # %%
 plan = aq.plan("O1", target_hrc=(LOWER, UPPER), as_quenched_hrc=64.6, thickness_mm=6)
 best = plan.best
+assert best is not None  # Only a part that was measured and lies inside already has none.
 print(f"Plan:      set {best.temperature_c:.0f} °C, {best.cycles} × {best.time_h:g} h  ->  {best.hrc}")
 print(f"           chance of landing inside {LOWER:g} to {UPPER:g} HRC: {100 * best.p_inside:.0f} %")
 
@@ -109,7 +110,11 @@ for row in pd.read_csv(SHOP / "readings.csv", comment="#").to_dict("records"):
 
 # %%
 again = aq.retemper("O1", measured_hrc=63.3, target_hrc=61.5, previous=[(received.value, 2)])
-print(f"G4 again:  {again.best.temperature_c:.0f} °C, {again.best.time_h:g} h  ->  {again.best.hrc}")
+# Of a part that lies inside already .best is None, and .leave says why to leave it as it is.
+step = again.best
+print(
+    f"G4 again:  {again.leave if step is None else f'{step.temperature_c:.0f} °C, {step.time_h:g} h  ->  {step.hrc}'}"
+)
 
 # %% [markdown]
 # ## The sheet for the file

@@ -13,6 +13,8 @@ import numpy as np
 from .errors import AfterquenchError, ArgumentTypeError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from ._native import Model
 
 
@@ -63,7 +65,7 @@ def call(
             result = function(*arguments, **keywords)
     except AfterquenchError as error:
         raise _recounted(model, arguments, where, out_of_range, error) from None
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, OverflowError) as error:
         explained = _explained(model, function.__name__, arguments, error)
         if explained is None:
             raise
@@ -71,6 +73,55 @@ def call(
     if masked is not None:
         return np.ma.masked_array(result, mask=np.broadcast_to(masked, np.shape(result)))
     return _labelled(result, unit, long_name)
+
+
+def together(function: str, names: tuple[str, str], first: Any, second: Any) -> tuple[Any, Any, Callable[[Any], Any]]:
+    """Two array-likes as flat arrays of one length, and what makes a flat result what they were.
+
+    Series keep their index, and two of them must have the same: rows are never paired by their place alone. Masked
+    elements are NaN, and the result is masked there.
+    """
+    given = (first, second)
+    for name, argument in zip(names, given, strict=True):
+        _check_kind(function, name, argument)
+    series = [argument for argument in given if hasattr(argument, "iloc") and hasattr(argument, "index")]
+    if len(series) == 2 and not series[0].index.equals(series[1].index):
+        why = "have different indexes"
+        raise _refused(function, ", ".join(names), why, "Align them first, or give .to_numpy() to pair them by place")
+    bare, masked = _unmasked(given)
+    arrays = []
+    for name, argument in zip(names, bare, strict=True):
+        try:
+            dtype = getattr(argument, "dtype", None) or np.asarray(argument).dtype
+            if isinstance(dtype, np.dtype) and dtype.kind in "cmMSU":
+                raise TypeError(f"its dtype is {dtype}")
+            arrays.append(np.asarray(argument, float))
+        except (TypeError, ValueError, OverflowError) as error:
+            why = f"can't be read as numbers ({error})"
+            raise _refused(function, name, why, "Give floats or arrays of floats") from None
+    try:
+        one, other = np.broadcast_arrays(*arrays)
+    except ValueError:
+        shapes = ", ".join(str(array.shape) for array in arrays)
+        hint = f"Give one {names[1]} for all, or one for each value"
+        raise _refused(function, ", ".join(names), f"have the shapes {shapes}, which don't fit", hint) from None
+
+    def as_given(flat: Any) -> Any:
+        made = flat.reshape(one.shape)
+        if masked is not None:
+            return np.ma.masked_array(made, mask=np.broadcast_to(masked, one.shape))
+        for argument in given:
+            if np.shape(argument) != one.shape:
+                continue
+            if hasattr(argument, "iloc") and hasattr(argument, "index") and one.ndim == 1:
+                return type(argument)(made, index=argument.index)
+            if hasattr(argument, "dims") and hasattr(argument, "coords"):
+                labelled = argument.copy(data=made)
+                labelled.attrs, labelled.name = {}, None
+                return labelled
+        return made
+
+    return np.ascontiguousarray(one).ravel(), np.ascontiguousarray(other).ravel(), as_given
 
 
 def _unmasked(arguments: tuple[Any, ...]) -> tuple[tuple[Any, ...], Any]:
@@ -165,15 +216,18 @@ def _numbers(function: str, name: str, values: Any) -> Any:
     """A list as an array of floats; a ragged one, or one of text, is refused."""
     try:
         return np.asarray(values, float)
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, OverflowError) as error:
         hint = "Give rows of one length that hold nothing but numbers"
         raise _refused(function, name, f"is ragged or holds something that is no number ({error})", hint) from None
 
 
 def _explained(
-    model: Model, function: str, arguments: tuple[Any, ...], error: TypeError | ValueError
+    model: Model, function: str, arguments: tuple[Any, ...], error: TypeError | ValueError | OverflowError
 ) -> ArgumentTypeError | None:
     """What NumPy means when a ufunc refuses its inputs, by argument; None where it is something else."""
+    if isinstance(error, OverflowError):
+        names = ", ".join(name for name, argument in zip(model.arguments, arguments, strict=True) if _is_huge(argument))
+        return _refused(function, names, "is too large for any number here", "Give a number of everyday size")
     if "ufunc" in str(error):
         for name, argument in zip(model.arguments, arguments, strict=True):
             dtype = getattr(argument, "dtype", None) or np.asarray(argument).dtype
@@ -190,6 +244,14 @@ def _explained(
     return None
 
 
+def _is_huge(argument: Any) -> bool:
+    try:
+        np.asarray(argument, float)
+    except OverflowError:
+        return True
+    return False
+
+
 def _recounted(
     model: Model, arguments: tuple[Any, ...], where: Any, out_of_range: str, error: AfterquenchError
 ) -> AfterquenchError:
@@ -201,7 +263,7 @@ def _recounted(
         model.refuse([array.ravel().tolist() for array in arrays], out_of_range == "nan")
     except AfterquenchError as counted:
         return counted
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         return error
     return error
 

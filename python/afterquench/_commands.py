@@ -52,6 +52,8 @@ def plan(
             chance_text(schedule.p_inside),
         )
     best = made.best
+    # Only a part that was measured may need nothing done to it.
+    assert best is not None
     data = {
         "steel": steel,
         "target_hrc": hrc,

@@ -290,7 +290,9 @@ def _picture(plan: Plan) -> str:
             low95, high95 = way.hrc.interval(0.95)
             spread = [[way.hrc.value - low95], [high95 - way.hrc.value]]
             ax.errorbar([way.temperature_c], [way.hrc.value], spread, fmt="D", color="#b5421e", capsize=3)
-    ax.axvline(best.temperature_c, color="#b5421e", linewidth=1.0, linestyle=":", label=f"{best.temperature_c:.0f} °C")
+    if best is not None:
+        label = f"{best.temperature_c:.0f} °C"
+        ax.axvline(best.temperature_c, color="#b5421e", linewidth=1.0, linestyle=":", label=label)
     _legend_below(figure, ax)
     text = StringIO()
     # Paths instead of fonts would bloat the file; a fixed salt makes equal plans equal files.

@@ -42,6 +42,12 @@ impl Advice {
         self.core.says.clone()
     }
 
+    /// The sources of the rules, each once.
+    #[getter]
+    fn sources(&self) -> Vec<String> {
+        self.core.sources.clone()
+    }
+
     /// What nobody can compute from what an oven and a tester know.
     #[getter]
     fn not_computed(&self) -> &str {

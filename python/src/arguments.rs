@@ -40,7 +40,13 @@ pub fn argument_type(py: Python<'_>, function: &str, argument: &str, why: String
 
 /// A plain number.
 pub fn number(function: &str, argument: &str, given: &Bound<'_, PyAny>) -> PyResult<f64> {
-    given.extract().map_err(|_| not_a_number(given.py(), function, argument, given))
+    given.extract().map_err(|error: PyErr| {
+        if error.is_instance_of::<pyo3::exceptions::PyOverflowError>(given.py()) {
+            let hint = "Give a number of everyday size in the unit that the name says".to_owned();
+            return argument_type(given.py(), function, argument, "it is too large for any number here".into(), hint);
+        }
+        not_a_number(given.py(), function, argument, given)
+    })
 }
 
 /// A number, or an Estimate with its uncertainty; an extrapolated one is refused unless that was asked for by name.

@@ -9,6 +9,7 @@ use pyo3::types::{PyDict, PyList};
 use crate::arguments::{argument_type, column, data_frame};
 use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -195,14 +196,18 @@ impl<'py> Table<'py> {
             let day = if item.hasattr("toordinal")? {
                 item.call_method0("toordinal")
             } else {
-                let text: String = item.str()?.to_string().chars().take(10).collect();
-                date.call_method1("fromisoformat", (text,)).and_then(|day| day.call_method0("toordinal"))
+                let text = item.str()?.to_string();
+                // A time of day behind the date says nothing of a drift over months.
+                let day = text.trim().split(['T', ' ']).next().unwrap_or_default();
+                date.call_method1("fromisoformat", (day,)).and_then(|day| day.call_method0("toordinal"))
             };
-            let day = day.and_then(|day| day.extract::<i64>());
+            let (day, row) = (day.and_then(|day| day.extract::<i64>()), days.len() + 1);
             days.push(day.map_err(|_| {
-                let why =
-                    format!("{} is no date", item.repr().map_or_else(|_| "it".to_owned(), |text| text.to_string()));
-                argument_type(py, "monitor", "date", why, "Write dates as 2031-01-05".into())
+                let shown = item.repr().map_or_else(|_| "it".to_owned(), |text| text.to_string());
+                let why = format!("{shown} (row {row}) is no date that is read here");
+                let hint = "Write each date in figures, the year first, as 2031-01-05, or give dates of datetime, NumPy or \
+                            pandas";
+                argument_type(py, "monitor", "date", why, hint.into())
             })? as f64);
         }
         Ok(days)
@@ -321,11 +326,11 @@ fn refused(py: Python<'_>, why: &str) -> PyErr {
 fn monitor(
     py: Python<'_>,
     frame: &Any<'_>,
-    limit: Option<f64>,
-    centre: Option<f64>,
-    weight: f64,
-    width: f64,
-    u_reference: f64,
+    #[pyo3(from_py_with = given::monitor::limit)] limit: Option<f64>,
+    #[pyo3(from_py_with = given::monitor::centre)] centre: Option<f64>,
+    #[pyo3(from_py_with = given::monitor::weight)] weight: f64,
+    #[pyo3(from_py_with = given::monitor::width)] width: f64,
+    #[pyo3(from_py_with = given::monitor::u_reference)] u_reference: f64,
 ) -> PyResult<Monitor> {
     let table = Table::of(frame)?;
     if !table.names.iter().any(|name| name == "date") {
@@ -372,10 +377,10 @@ fn monitor(
 #[pyo3(signature = (mean, standard_deviation, *, lower=None, upper=None))]
 fn process_capability(
     py: Python<'_>,
-    mean: f64,
-    standard_deviation: f64,
-    lower: Option<f64>,
-    upper: Option<f64>,
+    #[pyo3(from_py_with = given::process_capability::mean)] mean: f64,
+    #[pyo3(from_py_with = given::process_capability::standard_deviation)] standard_deviation: f64,
+    #[pyo3(from_py_with = given::process_capability::lower)] lower: Option<f64>,
+    #[pyo3(from_py_with = given::process_capability::upper)] upper: Option<f64>,
 ) -> PyResult<f64> {
     drift::process_capability(mean, standard_deviation, lower, upper).or_raise(py)
 }

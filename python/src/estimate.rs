@@ -5,6 +5,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 use crate::errors::OrRaise;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 /// A value with its standard uncertainty, what that is made of, and what was assumed.
@@ -45,12 +46,17 @@ impl From<Core> for Estimate {
 impl Estimate {
     #[new]
     #[pyo3(signature = (value, u, unit))]
-    fn new(py: Python<'_>, value: f64, u: f64, unit: String) -> PyResult<Self> {
+    fn new(
+        py: Python<'_>,
+        #[pyo3(from_py_with = given::estimate::value)] value: f64,
+        #[pyo3(from_py_with = given::estimate::u)] u: f64,
+        #[pyo3(from_py_with = given::estimate::unit)] unit: &str,
+    ) -> PyResult<Self> {
         let wrong = |argument: &'static str, value: f64, why: &'static str| {
             Error::invalid(
                 "Estimate",
                 argument,
-                (value, unit.clone()),
+                (value, unit.to_owned()),
                 why,
                 "Give a finite value and one standard uncertainty, zero where it is exact",
             )
@@ -61,7 +67,7 @@ impl Estimate {
         if !(u >= 0.0 && u.is_finite()) {
             return Err(wrong("u", u, "is no standard uncertainty")).or_raise(py);
         }
-        Ok(Self { core: Core::new(value, unit).with("given", u) })
+        Ok(Self { core: Core::new(value, unit.to_owned()).with("given", u) })
     }
 
     /// The value.

@@ -13,7 +13,7 @@ pub use readings::Readings;
 
 use pyo3::prelude::*;
 
-pub use tester::Tester;
+pub use tester::{Tester, TesterBlocks};
 
 /// Adds the room to the module.
 pub fn register(module: &Bound<'_, PyModule>) -> PyResult<()> {

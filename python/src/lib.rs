@@ -10,6 +10,7 @@ mod curve;
 mod drift;
 mod errors;
 mod estimate;
+mod given;
 mod hardness;
 mod history;
 mod inner_loop;

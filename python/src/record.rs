@@ -73,6 +73,7 @@ fn models(py: Python<'_>) -> PyResult<Any<'_>> {
 const RESTS_ON: &[(&str, &[&str])] = &[
     ("BatchPool", &["curve.batches"]),
     ("Behaviour", &["oven.swing_amplitude"]),
+    ("CommonWindow", &["plan.spread", "temper.parameter"]),
     ("CouponDesign", &["curve.coupons"]),
     ("CouponFit", &["curve.coupons"]),
     ("Decision", &["hardness.decision"]),
@@ -88,6 +89,7 @@ const RESTS_ON: &[(&str, &[&str])] = &[
     ("Schedule", &["plan.spread", "temper.parameter"]),
     ("Soak", &["temper.history"]),
     ("Tester", &["hardness.tester"]),
+    ("TesterBlocks", &["hardness.tester_blocks", "hardness.tester"]),
 ];
 
 /// What an object says of its sources, what it is made from says, and the models behind it; each once.

@@ -66,6 +66,18 @@ impl HoldSpread {
         self.time_h / 3f64.sqrt()
     }
 
+    /// The widths one by one, for a record of what an answer was made from.
+    #[must_use]
+    pub fn inputs(&self) -> [(String, String); 4] {
+        let minutes = (60.0 * self.time_h * 1e6).round() / 1e6;
+        [
+            ("place in the oven".to_owned(), format!("±{} °C", self.position_delta_c)),
+            ("sensor".to_owned(), format!("±{} °C", self.sensor_delta_c)),
+            ("controller".to_owned(), format!("±{} °C", self.controller_delta_c)),
+            ("timer".to_owned(), format!("±{minutes} min a cycle")),
+        ]
+    }
+
     /// Checks that all are finite and not negative.
     ///
     /// # Errors

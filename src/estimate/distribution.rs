@@ -124,6 +124,19 @@ pub fn student_cdf(t: f64, dof: f64) -> f64 {
     if t > 0.0 { 1.0 - tail } else { tail }
 }
 
+/// The distribution function of the ratio of two variances, F with `above` and `below` degrees of freedom (Abramowitz &
+/// Stegun 26.6.2).
+#[must_use]
+pub fn fisher_cdf(ratio: f64, above: f64, below: f64) -> f64 {
+    if ratio.is_nan() || !(above > 0.0 && below > 0.0) {
+        return f64::NAN;
+    }
+    if ratio <= 0.0 {
+        return 0.0;
+    }
+    1.0 - incomplete_beta(0.5 * below, 0.5 * above, below / (below + above * ratio))
+}
+
 /// The t at which Student's distribution function is `p`, by bisection on a bracket that grows as needed.
 #[must_use]
 pub fn student_quantile(p: f64, dof: f64) -> f64 {
@@ -160,6 +173,15 @@ mod tests {
         for (dof, t95) in [(1.0, 12.71), (2.0, 4.30), (4.0, 2.78), (10.0, 2.23), (100.0, 1.984)] {
             assert!((-student_quantile(0.025, dof) - t95).abs() < 5e-3, "{dof}");
         }
+    }
+
+    /// Printed 5 % points of F (any table of it): 7.71 for 1 and 4, 6.39 for 4 and 4, 161.4 for 1 and 1.
+    #[test]
+    fn printed_ratios_of_variances() {
+        for (above, below, point) in [(1.0, 4.0, 7.709), (4.0, 4.0, 6.388), (1.0, 1.0, 161.45)] {
+            assert!((fisher_cdf(point, above, below) - 0.95).abs() < 1e-4, "{above} {below}");
+        }
+        assert!(fisher_cdf(f64::NAN, 1.0, 1.0).is_nan() && fisher_cdf(0.0, 1.0, 1.0) == 0.0);
     }
 
     #[test]

@@ -9,7 +9,7 @@ mod random;
 
 pub use chi_square::{chi_square_cdf, chi_square_quantile};
 pub use combine::{effective_degrees_of_freedom, propagate, root_sum_of_squares};
-pub use distribution::{normal_cdf, normal_quantile, student_cdf, student_quantile};
+pub use distribution::{fisher_cdf, normal_cdf, normal_quantile, student_cdf, student_quantile};
 pub use outlier::{Farthest, GRUBBS, grubbs, grubbs_critical};
 pub use quadrature::legendre;
 pub use random::Draws;

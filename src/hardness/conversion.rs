@@ -4,7 +4,6 @@ use super::joined::JoinedRows;
 use super::scale::{Scale, ScaleName};
 use super::table::{Column, ConversionTable, conversion_table, conversion_tables};
 use crate::error::{Error, Result};
-use crate::estimate::Estimate;
 use crate::kernel::{ArrayModel, Lane};
 use crate::record::{ModelRecord, Origin, Scatter, Source, check_finite};
 
@@ -35,12 +34,6 @@ pub static CONVERSION: ModelRecord = ModelRecord {
 /// One standard uncertainty of a conversion, as a difference in HRC (±1.0 at k = 2).
 pub const CONVERSION_U_HRC: f64 = 0.5;
 
-/// The same where a table prints no HRC but HRB.
-const CONVERSION_U_HRB: f64 = 1.0;
-
-/// Tensile strength is the least reliable conversion (ISO 18265, scope): tables differ by about 5 % at one HV.
-const CONVERSION_U_RM: f64 = 0.025;
-
 /// What to do where a printed value stands in brackets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Bracketed {
@@ -54,12 +47,14 @@ pub enum Bracketed {
 /// The conversion between two scales by one table.
 #[derive(Debug, Clone)]
 pub struct Conversion {
-    table: &'static ConversionTable,
-    from: ScaleName,
-    to: ScaleName,
+    pub(super) table: &'static ConversionTable,
+    pub(super) from: ScaleName,
+    pub(super) to: ScaleName,
     lines: JoinedRows,
     bracketed: Vec<LeanOnBrackets>,
-    bracketed_policy: Bracketed,
+    pub(super) bracketed_policy: Bracketed,
+    /// Both scales are one: nothing is converted.
+    pub(super) identity: bool,
 }
 
 /// A stretch between two rows that leans on a bracketed value: open at an end that is printed without brackets.
@@ -112,13 +107,31 @@ fn pairs(from: &Column, to: &Column, policy: Bracketed) -> Pairs {
 }
 
 impl Conversion {
-    /// The conversion between two scales by a named table.
+    /// The conversion between two scales by a named table; of a scale to itself, the value as it is.
     ///
     /// # Errors
     /// [`Error::UnknownName`] for a scale or table, [`Error::Refused`] where the table does not print both scales.
     pub fn new(from: &str, to: &str, table: &str, policy: Bracketed) -> Result<Self> {
         let (from, to) = (ScaleName::parse(from)?, ScaleName::parse(to)?);
         let table = conversion_table(table)?;
+        if from.scale == to.scale {
+            // What the scale is defined for, and what the table prints beyond that.
+            let record = from.scale.record();
+            let printed = table.column(from.scale).into_iter().flat_map(|column| &column.cells);
+            let (low, high) = printed
+                .filter_map(|cell| cell.value)
+                .fold((record.low, record.high), |(low, high), value| (low.min(value), high.max(value)));
+            let lines = JoinedRows::new(vec![(low, low), (high, high)], vec![true])?;
+            return Ok(Self {
+                table,
+                from,
+                to,
+                lines,
+                bracketed: Vec::new(),
+                bracketed_policy: policy,
+                identity: true,
+            });
+        }
         let (Some(from_column), Some(to_column)) = (table.column(from.scale), table.column(to.scale)) else {
             return Err(not_printed(table, from.scale, to.scale));
         };
@@ -138,7 +151,7 @@ impl Conversion {
             .map(|(pair, flags)| LeanOnBrackets { low: (pair[0].0, flags[0]), high: (pair[1].0, flags[1]) })
             .collect();
         let lines = JoinedRows::new(made.knots, made.joined)?;
-        Ok(Self { table, from, to, lines, bracketed, bracketed_policy: policy })
+        Ok(Self { table, from, to, lines, bracketed, bracketed_policy: policy, identity: false })
     }
 
     /// The table.
@@ -165,7 +178,14 @@ impl Conversion {
     /// [`Error::OutOfRange`] outside the rows, [`Error::NoAnswer`] in a hole of a column.
     pub fn convert(&self, value: f64) -> Result<f64> {
         self.check(value)?;
-        Ok(self.lines.at(value))
+        Ok(self.at(value))
+    }
+
+    /// One element, NaN outside the rows.
+    fn at(&self, value: f64) -> f64 {
+        let there = self.lines.at(value);
+        // Not by way of a line through its ends, which would round.
+        if self.identity && there.is_finite() { value } else { there }
     }
 
     /// How fast the result changes: the line's slope, at a row the mean of both sides.
@@ -183,7 +203,7 @@ impl Conversion {
     /// Whether [`Self::caution`] can have anything to say about this pair.
     #[must_use]
     pub fn may_need_caution(&self) -> bool {
-        !self.bracketed.is_empty() || self.from.scale == Scale::Hbw
+        !self.identity && (!self.bracketed.is_empty() || self.from.scale == Scale::Hbw)
     }
 
     /// What must be said of a result, if anything.
@@ -196,7 +216,7 @@ impl Conversion {
                 self.from.text, self.table.id
             ));
         }
-        if self.from.scale == Scale::Hbw && value > 450.0 {
+        if self.from.scale == Scale::Hbw && value > 450.0 && !self.identity {
             return Some(format!(
                 "{} {value}: allowed with a carbide ball, hardly ever right on a blade; HBW10/3000 at 600 needs 1.3 to \
                  1.6 mm of steel under it and 6.3 mm to the edge",
@@ -225,13 +245,17 @@ impl Conversion {
         ))
     }
 
-    fn check(&self, value: f64) -> Result<()> {
+    pub(super) fn check(&self, value: f64) -> Result<()> {
         let argument = || self.from.text.clone();
         check_finite(self.model(), "value", argument(), value)?;
         let (low, high) = self.lines.range();
         if value < low || value > high {
             let steel_ball = self.from.scale == Scale::Hb && value > high;
-            let stated_by = format!("the rows of {} that print both scales", self.table.cited());
+            let stated_by = if self.identity {
+                format!("{}, and what {} prints", self.from.scale.record().stated_by, self.table.cited())
+            } else {
+                format!("the rows of {} that print both scales", self.table.cited())
+            };
             let hint = if steel_ball {
                 "A steel ball (HB, HBS) is valid to 450 only; if a carbide ball was used, say \"HBW\""
             } else {
@@ -258,110 +282,8 @@ impl Conversion {
         Ok(())
     }
 
-    fn model(&self) -> String {
+    pub(super) fn model(&self) -> String {
         format!("hardness.{}", self.table.id)
-    }
-
-    /// One standard uncertainty of the conversion itself at a value, on the scale it leads to, and how it was found.
-    ///
-    /// # Errors
-    /// [`Error::MissingArgument`] where the table prints neither HRC nor HRB to express it by.
-    pub fn assumed_u(&self, value: f64) -> Result<(f64, String)> {
-        let from = self.from.scale;
-        for (by, u) in [(Scale::Hrc, CONVERSION_U_HRC), (Scale::Hrb, CONVERSION_U_HRB)] {
-            // du(to) = u · |d to / d by| = u · |d to / d from| / |d by / d from|.
-            let slope = if from == by {
-                Some(1.0)
-            } else {
-                Self::new(from.name(), by.name(), &self.table.id, self.bracketed_policy)
-                    .ok()
-                    .map(|link| link.slope(value))
-            };
-            let Some(slope) = slope.filter(|slope| slope.is_finite() && *slope != 0.0) else { continue };
-            let mut found = u * (self.slope(value) / slope).abs();
-            let mut text = format!("conversion ±{} {} (k=2): an assumption, no source", 2.0 * u, by.name());
-            if self.to.scale == Scale::Rm {
-                found = found.max(CONVERSION_U_RM * self.convert(value)?);
-                text = "conversion to tensile strength ±5 % (k=2): printed tables differ by that much".to_owned();
-            }
-            if found.is_finite() {
-                return Ok((found, text));
-            }
-        }
-        Err(Error::MissingArgument {
-            function: "convert_hardness_estimate".into(),
-            argument: "u_conversion".into(),
-            why: format!("{} prints neither HRC nor HRB there, by which the usual spread is stated", self.table.id)
-                .into(),
-            hint: "Give one standard uncertainty of the conversion on the scale you convert to".into(),
-        })
-    }
-
-    /// Converts an estimate: its uncertainty through the slope, the conversion's own beside it.
-    ///
-    /// # Errors
-    /// As [`Self::convert`]; [`Error::Refused`] for an estimate that already went through a table, or is on another
-    /// scale.
-    pub fn estimate(&self, value: &Estimate, u_conversion: Option<f64>) -> Result<Estimate> {
-        if let Some(first) = value.tables().first() {
-            return Err(Error::Refused {
-                what: format!("a second conversion, {} to {}", self.from.text, self.to.text).into(),
-                why: if *first == self.table.id {
-                    format!(
-                        "the value already went through {first}; the way back is the same line, and a round trip that \
-                         closes proves nothing about accuracy"
-                    )
-                    .into()
-                } else {
-                    format!("the value already went through {first}; each table adds its own error").into()
-                },
-                instead: "Convert the measured value itself, by one table that prints both scales".into(),
-            });
-        }
-        if !value.unit().is_empty() && ScaleName::parse(value.unit())?.scale != self.from.scale {
-            return Err(Error::Refused {
-                what: format!("reading an estimate in {} as {}", value.unit(), self.from.text).into(),
-                why: "the scales differ".into(),
-                instead: "Give the scale the estimate is on".into(),
-            });
-        }
-        let converted = self.convert(value.value())?;
-        let (own, text) = match u_conversion {
-            Some(u) if u >= 0.0 && u.is_finite() => (u, format!("conversion u = {u} {}, as given", self.to.text)),
-            Some(u) => {
-                return Err(Error::InvalidValue {
-                    model: self.model().into(),
-                    argument: "u_conversion".into(),
-                    value: u,
-                    unit: self.to.text.clone().into(),
-                    why: "is not an uncertainty".into(),
-                    failed: 1,
-                    of: 1,
-                    hint: "Give one standard uncertainty, zero or more".into(),
-                });
-            }
-            None => self.assumed_u(value.value())?,
-        };
-        let slope = self.slope(value.value());
-        let mut made = Estimate::new(converted, self.to.text.clone());
-        if value.u() > 0.0 {
-            if !slope.is_finite() {
-                return Err(Error::NoAnswer {
-                    model: self.model().into(),
-                    asked: format!("the uncertainty of {} {} as {}", self.from.text, value.value(), self.to.text)
-                        .into(),
-                    why: "the printed value stands alone between blanks, so it has no slope".into(),
-                    hint: "Choose another table or scale".into(),
-                });
-            }
-            made =
-                value.components().iter().fold(made, |made, part| made.with(part.name.clone(), part.u * slope.abs()));
-        }
-        let written = if value.unit().is_empty() { self.from.text.as_str() } else { value.unit() };
-        made = made.with("conversion", own).assuming_all(value).through_table(self.table.id.clone());
-        made = made.assuming(format!("converted from {written} through {}", self.table.id)).assuming(text);
-        let said = [self.caution(value.value()), self.magnified(value.value(), 2.0 * value.u())];
-        Ok(said.into_iter().flatten().fold(made, Estimate::assuming))
     }
 }
 
@@ -392,7 +314,10 @@ impl ArrayModel for Conversion {
 
     fn fill(&self, arguments: &[Lane<'_>], out: &mut [f64]) {
         match arguments {
-            [Lane::One(value)] => out.fill(self.lines.at(*value)),
+            [Lane::One(value)] => out.fill(self.at(*value)),
+            [Lane::Each(values)] if self.identity => {
+                out.iter_mut().zip(*values).for_each(|(out, value)| *out = self.at(*value));
+            }
             [Lane::Each(values)] => self.lines.fill(values, out),
             _ => out.fill(f64::NAN),
         }

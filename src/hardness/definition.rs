@@ -115,7 +115,8 @@ fn rockwell_constants(scale: Scale) -> Option<(f64, f64)> {
 /// Rockwell hardness from the permanent increase of depth over the preliminary force (mm).
 ///
 /// # Errors
-/// [`Error::UnknownName`] for a scale that is not Rockwell, [`Error::InvalidValue`] for a negative depth.
+/// [`Error::UnknownName`] for a scale that is not Rockwell, [`Error::InvalidValue`] for a negative depth,
+/// [`Error::OutOfRange`] for a depth whose hardness lies off the scale.
 pub fn rockwell_hardness(scale: &str, depth_mm: f64) -> Result<f64> {
     let name = ScaleName::parse(scale)?;
     let (zero, point) = rockwell_constants(name.scale).ok_or_else(|| Error::UnknownName {
@@ -127,7 +128,20 @@ pub fn rockwell_hardness(scale: &str, depth_mm: f64) -> Result<f64> {
     if depth_mm < 0.0 || depth_mm.is_infinite() {
         return Err(invalid("depth_mm", "mm", depth_mm, "is not a depth", "Give the permanent increase in mm"));
     }
-    Ok(zero - depth_mm / point)
+    let (hardness, record) = (zero - depth_mm / point, name.scale.record());
+    // A value at the very end of the scale belongs to it, whatever the last bit of the depth.
+    const LAST_BIT: f64 = 1e-9;
+    if hardness < record.low - LAST_BIT || hardness > record.high + LAST_BIT {
+        return Err(Error::outside(
+            DEFINITIONS.id,
+            "depth_mm",
+            (depth_mm, "mm"),
+            ((zero - record.high) * point, (zero - record.low) * point),
+            format!("{}: {} reads from {} to {}", record.stated_by, record.name, record.low, record.high),
+            "Use a scale that covers the hardness, or ask for out_of_range=\"nan\"",
+        ));
+    }
+    Ok(hardness)
 }
 
 /// The depth (mm) behind a reading: of a Rockwell scale over the preliminary force, of Vickers and Brinell the whole.

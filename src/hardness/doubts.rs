@@ -67,7 +67,8 @@ pub(super) fn judged(scale: &ScaleName, spot: &Spot, index: usize, reading: f64)
         doubts.push((weight, rule.to_owned(), whose.to_owned(), instead.to_owned()));
     };
     let record = scale.scale.record();
-    if reading < record.low || reading > record.high {
+    let on_scale = (record.low..=record.high).contains(&reading);
+    if !on_scale {
         doubt(
             Weight::NotValid,
             &format!("{} is defined from {} to {}", record.name, record.low, record.high),
@@ -136,7 +137,8 @@ pub(super) fn judged(scale: &ScaleName, spot: &Spot, index: usize, reading: f64)
             Err(error) => doubt(Weight::NotValid, &error.to_string(), "ASTM E18 Annex A6", "Grind a flat"),
         }
     }
-    if let Some(edge) = spot.edge_distance_mm {
+    // Off its scale it is no reading already, and the rules of the place speak of readings.
+    if let Some(edge) = spot.edge_distance_mm.filter(|_| on_scale) {
         let least = minimum_edge_distance_mm(scale, reading)?;
         if edge < least.mm {
             doubt(
@@ -160,7 +162,7 @@ pub(super) fn judged(scale: &ScaleName, spot: &Spot, index: usize, reading: f64)
             "Grind or polish the spot, or use a scale that goes deeper",
         );
     }
-    if let Some(thickness) = spot.thickness_mm {
+    if let Some(thickness) = spot.thickness_mm.filter(|_| on_scale) {
         let rules = thickness_rules(scale, reading)?;
         let broken: Vec<_> = rules.iter().filter(|rule| thickness < rule.minimum_mm).collect();
         if let Some(worst) = broken.iter().max_by(|a, b| a.minimum_mm.total_cmp(&b.minimum_mm)) {

@@ -9,13 +9,14 @@ use crate::estimate::student_quantile;
 /// # Errors
 /// [`Error::InvalidValue`] for numbers that are not positive, [`Error::NotDetermined`] above a million readings.
 pub fn readings_needed(half_width: f64, sd: f64, coverage: f64) -> Result<usize> {
+    if half_width <= 0.0 || half_width.is_nan() {
+        let why = "is not a positive number";
+        return Err(Error::invalid(READINGS.id, "half_width", (half_width, ""), why, "Give half the interval wanted"));
+    }
     for n in 2..200 {
         if mean_half_width(sd, n, coverage)? <= half_width {
             return Ok(n);
         }
-    }
-    if half_width <= 0.0 || half_width.is_nan() {
-        mean_half_width(half_width, 2, coverage)?;
     }
     // Beyond 200 readings t is within 1 % of its limit, so the closed form lands next door.
     let z = -student_quantile(0.5 * (1.0 - coverage), 1e6);

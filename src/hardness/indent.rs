@@ -73,11 +73,16 @@ fn e18_rows() -> &'static Vec<(Scale, f64, f64)> {
     })
 }
 
+/// The lowest reading of a scale in the E18 table.
+fn e18_lowest(scale: &ScaleName) -> Option<f64> {
+    e18_rows().iter().filter(|row| row.0 == scale.scale).map(|row| row.1).reduce(f64::min)
+}
+
 /// The least thickness after the E18 table, if it covers the scale.
 fn e18_thickness(scale: &ScaleName, value: f64) -> Option<Result<f64>> {
-    let rows: Vec<_> = e18_rows().iter().filter(|row| row.0 == scale.scale).collect();
-    let lowest = rows.iter().map(|row| row.1).reduce(f64::min)?;
-    let thinnest = rows.iter().filter(|row| row.1 <= value).map(|row| row.2).reduce(f64::min);
+    let lowest = e18_lowest(scale)?;
+    let rows = e18_rows().iter().filter(|row| row.0 == scale.scale);
+    let thinnest = rows.filter(|row| row.1 <= value).map(|row| row.2).reduce(f64::min);
     Some(thinnest.ok_or_else(|| {
         Error::outside(
             MINIMUM_THICKNESS.id,
@@ -90,13 +95,34 @@ fn e18_thickness(scale: &ScaleName, value: f64) -> Option<Result<f64>> {
     }))
 }
 
+/// Refuses a reading off its scale: what lies there is no reading, and no rule speaks of it.
+fn check_on_scale(model: &'static str, scale: &ScaleName, value: f64) -> Result<()> {
+    let record = scale.scale.record();
+    if value < record.low || value > record.high {
+        return Err(Error::outside(
+            model,
+            "value",
+            (value, scale.text.clone()),
+            (record.low, record.high),
+            record.stated_by,
+            "Use a scale that covers the hardness, or ask for out_of_range=\"nan\" where the call takes it",
+        ));
+    }
+    Ok(())
+}
+
 /// What every rule asks for a reading.
 ///
 /// # Errors
 /// [`Error::MissingArgument`] for Vickers without load; [`Error::Refused`] for scales without an indentation;
-/// [`Error::InvalidValue`] for an infinite value or one above its scale.
+/// [`Error::InvalidValue`] for an infinite value; [`Error::OutOfRange`] for one off its scale.
 pub fn thickness_rules(scale: &ScaleName, value: f64) -> Result<Vec<ThicknessRule>> {
     check_finite(MINIMUM_THICKNESS.id, "value", scale.text.clone(), value)?;
+    // The table prints rows below what ISO gives some scales, and speaks for those.
+    let printed = e18_lowest(scale).is_some_and(|lowest| (lowest..=scale.scale.record().low).contains(&value));
+    if !printed {
+        check_on_scale(MINIMUM_THICKNESS.id, scale, value)?;
+    }
     let depth = indentation_depth_mm(scale, value)?;
     if depth <= 0.0 {
         positive("depth_mm", "mm", depth)?;
@@ -223,7 +249,7 @@ pub struct LeastDistance {
 /// The least distance (mm) from the middle of an indentation to the edge.
 ///
 /// # Errors
-/// As [`indentation_width_mm`].
+/// As [`indentation_width_mm`]; [`Error::OutOfRange`] for a value off its scale.
 pub fn minimum_edge_distance_mm(scale: &ScaleName, value: f64) -> Result<LeastDistance> {
     distance(
         scale,
@@ -241,7 +267,7 @@ pub fn minimum_edge_distance_mm(scale: &ScaleName, value: f64) -> Result<LeastDi
 /// The least distance (mm) between the middles of two indentations.
 ///
 /// # Errors
-/// As [`indentation_width_mm`].
+/// As [`indentation_width_mm`]; [`Error::OutOfRange`] for a value off its scale.
 pub fn minimum_spacing_mm(scale: &ScaleName, value: f64) -> Result<LeastDistance> {
     distance(
         scale,
@@ -264,6 +290,7 @@ fn distance(
     whose: [&'static str; 3],
 ) -> Result<LeastDistance> {
     check_finite("hardness.distance", "value", scale.text.clone(), value)?;
+    check_on_scale("hardness.distance", scale, value)?;
     let mm = widths * indentation_width_mm(scale, value)?;
     let [rockwell, vickers, brinell] = whose;
     Ok(if scale.scale.is_rockwell() {

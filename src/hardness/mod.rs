@@ -5,6 +5,7 @@
 mod blocks;
 mod comparison;
 mod conversion;
+mod converted;
 mod decision;
 mod definition;
 mod doubts;
@@ -15,6 +16,7 @@ mod monte_carlo;
 mod place;
 mod readings;
 mod scale;
+mod spread;
 mod table;
 mod tester;
 
@@ -36,6 +38,7 @@ pub use place::{Place, Spot};
 pub use readings::{READINGS, Readings};
 pub use scale::{SCALES, Scale, ScaleName, ScaleRecord};
 pub use table::{Cell, Column, ConversionTable, conversion_table, conversion_tables};
+pub(crate) use tester::spread_without_readings;
 pub use tester::{TESTER, Tester, TesterLimits, tester_limits};
 
 use crate::record::ModelRecord;

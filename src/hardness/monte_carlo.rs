@@ -6,9 +6,9 @@ use std::sync::OnceLock;
 use super::conversion::{Bracketed, Conversion};
 use super::readings::{READINGS, Readings};
 use super::scale::ScaleName;
-use super::tester::mean_and_sd;
+use super::spread::{Drawn, Spread};
 use crate::error::{Error, Result};
-use crate::estimate::{Draws, Estimate, Shape, normal_quantile, student_cdf};
+use crate::estimate::{Draws, Estimate, Shape, normal_cdf, normal_quantile, student_cdf};
 use crate::kernel::in_parts;
 
 /// Cells of a table of quantiles; a draw has three bits more, which go along the cell.
@@ -34,6 +34,21 @@ fn normal() -> &'static Quantiles {
     TABLE.get_or_init(|| (0..=CELLS).map(|index| normal_quantile(probability(index))).collect())
 }
 
+impl Drawn {
+    fn table(self) -> Quantiles {
+        match self {
+            Self::Normal { u } => scaled(normal(), u),
+            Self::Flat { half_width } => flat(half_width),
+            Self::Student { dof, by } => student(dof, by),
+            Self::Bounded { ratios, by } => {
+                let below =
+                    |t: f64| ratios.iter().map(|ratio| normal_cdf(t * ratio)).sum::<f64>() / ratios.len() as f64;
+                inverted(below, by)
+            }
+        }
+    }
+}
+
 fn scaled(table: &Quantiles, by: f64) -> Quantiles {
     table.iter().map(|z| z * by).collect()
 }
@@ -42,13 +57,18 @@ fn flat(half_width: f64) -> Quantiles {
     (0..=CELLS).map(|index| half_width * (2.0 * index as f64 / CELLS as f64 - 1.0)).collect()
 }
 
-/// Student's distribution times `by`, by inverting it on a grid that opens towards the tails. Between grid points t is
-/// read against the normal value of the same probability, where it is nearly straight.
+/// Student's distribution times `by`.
 fn student(dof: f64, by: f64) -> Quantiles {
+    inverted(|t| student_cdf(t, dof), by)
+}
+
+/// A distribution that is even about zero, times `by`, by inverting it on a grid that opens towards the tails. Between
+/// grid points t is read against the normal value of the same probability, where it is nearly straight.
+fn inverted(below: impl Fn(f64) -> f64, by: f64) -> Quantiles {
     const GRID: u32 = 400;
     let grid: Vec<(f64, f64)> = (0..=GRID)
         .map(|step| -(9.5 * f64::from(step) / f64::from(GRID)).sinh())
-        .map(|t| (normal_quantile(student_cdf(t, dof)), t))
+        .map(|t| (normal_quantile(below(t)), t))
         .take_while(|(z, _)| *z > -6.0)
         .collect();
     let below = |z: f64| {
@@ -61,6 +81,7 @@ fn student(dof: f64, by: f64) -> Quantiles {
 
 /// What each draw adds: a quantile table for each part.
 struct Parts {
+    how: String,
     before: Vec<Quantiles>,
     after: Option<(Vec<f64>, f64, f64, Quantiles)>,
 }
@@ -116,33 +137,20 @@ impl Readings {
         }
         Ok(made
             .shaped(Shape::Quantiles(quantiles(&bins, draws, low, width)))
+            .assuming(parts.how)
             .assuming(format!("by {draws} draws after JCGM 101, seed {seed}")))
     }
 
     /// The distributions behind the components of the readings' own estimate.
     fn parts(&self, own: &Estimate, scale: Option<&str>, table: &str, u_conversion: Option<f64>) -> Result<Parts> {
         let component = |name: &str| own.components().iter().find(|part| part.name == name).map_or(0.0, |part| part.u);
-        let believed = self.believed();
-        let (_, sd) = mean_and_sd(&believed);
-        let root_n = (believed.len() as f64).sqrt();
-        let repeated = match (sd > 0.0, self.tester().filter(|tester| tester.repeatability > 0.0)) {
-            (true, _) => student(believed.len() as f64 - 1.0, sd / root_n),
-            (false, Some(known)) => student(known.readings as f64 - 1.0, known.repeatability / root_n),
-            (false, None) => scaled(normal(), component("repeatability")),
-        };
-        let mut normal_u = component("curvature");
-        let tester = match self.tester() {
-            Some(known) if known.between.is_some() => scaled(normal(), known.bias.u()),
-            Some(known) => {
-                normal_u = normal_u.hypot(0.5 * known.block_expanded_uncertainty_k2);
-                if known.readings > 1 && known.repeatability > 0.0 {
-                    student(known.readings as f64 - 1.0, known.repeatability / (known.readings as f64).sqrt())
-                } else {
-                    let block = 0.5 * known.block_expanded_uncertainty_k2;
-                    scaled(normal(), (known.bias.u().powi(2) - block * block).max(0.0).sqrt())
-                }
+        let Spread { repeated, tester, how } = self.spread(own)?;
+        let (repeated, tester) = (repeated.table(), tester.table());
+        let normal_u = match self.tester() {
+            Some(known) if known.between.is_none() => {
+                component("curvature").hypot(0.5 * known.block_expanded_uncertainty_k2)
             }
-            None => flat(component("tester") * 3f64.sqrt()),
+            _ => component("curvature"),
         };
         let resolution = flat(component("resolution") * 3f64.sqrt());
         let before = vec![repeated, tester, scaled(normal(), normal_u), resolution];
@@ -156,7 +164,7 @@ impl Readings {
             }
             _ => None,
         };
-        Ok(Parts { before, after })
+        Ok(Parts { before, after, how })
     }
 }
 

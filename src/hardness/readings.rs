@@ -25,6 +25,11 @@ pub static READINGS: ModelRecord = ModelRecord {
     sources: &[
         Source { cite: "ISO 6508-1", at: "annex on uncertainty, the factor t", origin: Origin::FromMemory },
         Source { cite: "JCGM 100:2008 (GUM)", at: "5.1.2 and table G.2", origin: Origin::Printed },
+        Source {
+            cite: "JCGM 101:2008",
+            at: "6.4.9, of draws: Student's t of a scatter that is pooled over part and block",
+            origin: Origin::FromMemory,
+        },
     ],
     errata: &[],
     not_for: "readings on bevels, on scale, on thin or decarburised places: they are no reading of the part",

@@ -139,7 +139,15 @@ impl Tester {
     ) -> Result<Self> {
         let name = ScaleName::parse(scale)?;
         check_readings(TESTER.id, values)?;
-        check_readings(TESTER.id, &[block_value])?;
+        if !block_value.is_finite() {
+            return Err(Error::invalid(
+                TESTER.id,
+                "block_value",
+                (block_value, name.text.clone()),
+                "is not the value of a block",
+                "Give the value on the block's certificate",
+            ));
+        }
         if !(block_expanded_uncertainty_k2 > 0.0 && block_expanded_uncertainty_k2.is_finite()) {
             return Err(Error::invalid(
                 TESTER.id,
@@ -251,7 +259,7 @@ pub(super) fn near(scale: Scale, value: f64, block: f64) -> bool {
 }
 
 /// A standard deviation of one reading where readings give none, and where it comes from.
-pub(super) fn spread_without_readings(scale: Scale, value: f64) -> (f64, String) {
+pub(crate) fn spread_without_readings(scale: Scale, value: f64) -> (f64, String) {
     match tester_limits(scale, value) {
         // The expected range of five normal readings is 2.326 standard deviations.
         Some(limits) => {

@@ -95,6 +95,19 @@ pub(super) fn date_of(text: &str) -> Option<&str> {
     text.get(..end).filter(|date| looks_like_date(date))
 }
 
+/// The months in English, German and French.
+const MONTHS: &str = "january february march april may june july august september october november december januar jänner \
+                      februar märz maerz mai juni juli oktober dezember janvier février fevrier mars avril juin juillet août \
+                      aout septembre octobre novembre décembre decembre";
+
+/// Whether a clock text writes the month as a word, beside a day or a year in figures.
+pub(super) fn names_month(text: &str) -> bool {
+    let lower = text.to_lowercase();
+    let is_month =
+        |word: &str| word.chars().count() >= 3 && MONTHS.split_whitespace().any(|month| month.starts_with(word));
+    lower.chars().any(|c| c.is_ascii_digit()) && lower.split(|c: char| !c.is_alphabetic()).any(is_month)
+}
+
 /// Whether a clock text carries a date like 30 February, of a month there is and a day it does not have.
 pub(super) fn is_impossible(text: &str, order: Option<DateOrder>) -> bool {
     let Some(date) = date_of(text) else { return false };
@@ -235,6 +248,16 @@ mod tests {
         }
         assert!(seconds("2024-02-29").is_some() && seconds("31.12.2026").is_some());
         assert!(is_impossible("2024-02-30 10:00", None) && !is_impossible("2024-02-29", None));
+    }
+
+    #[test]
+    fn months_as_words() {
+        for text in ["3 March 2026", "03-Mar-2026 10:00:00", "Mar-03", "3. März 2026", "12 août 2026 08:00"] {
+            assert!(names_month(text), "{text}");
+        }
+        for text in ["2026-03-03 10:00", "10:05:00 PM", "10:05 vorm.", "MARCH", "Marker 1", "DOOR OPEN", ""] {
+            assert!(!names_month(text), "{text}");
+        }
     }
 
     /// Dates of consecutive days have one order only; by the calendar.

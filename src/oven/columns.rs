@@ -2,7 +2,7 @@
 
 use super::dialect::{Dialect, Notes, cut, few, refusal};
 use super::log::ReadOptions;
-use super::role::Role;
+use super::role::{Role, without_unit};
 use super::table::Use;
 use crate::error::{Error, Result};
 
@@ -20,20 +20,42 @@ pub(super) const fn used_as(role: Role, counts: bool) -> Use {
 /// Gives every column a role: what the user says, else what its heading says, each role once.
 pub(super) fn roles(written: &Dialect, file: &str, options: &ReadOptions, notes: &mut Notes) -> Result<Vec<Role>> {
     let names: Vec<&str> = written.columns.iter().map(|column| column.name.as_str()).collect();
-    let said = |name: &str| options.channels.iter().find(|(column, _)| column == name).map(|(_, role)| *role);
-    if let Some((missing, _)) = options.channels.iter().find(|(column, _)| !names.contains(&column.as_str())) {
-        return Err(Error::UnknownName {
-            kind: "column".into(),
-            name: cut(missing),
-            close: few(names.iter().copied()),
-            hint: "channels= names columns of the file".into(),
-        });
-    }
+    let channels = named(options, &names)?;
+    let said = |name: &str| channels.iter().find(|(column, _)| column == name).map(|(_, role)| *role);
     let mut roles: Vec<Role> = written.columns.iter().map(|c| said(&c.name).unwrap_or(c.heading.role)).collect();
     let constant: Vec<bool> = written.columns.iter().map(|column| column.constant).collect();
     setpoint(&mut roles, &constant, &names, notes);
-    settle(&mut roles, &names, options, file, Some(written.body_line.saturating_sub(1).max(1)), notes)?;
+    settle(&mut roles, &names, &channels, file, Some(written.body_line.saturating_sub(1).max(1)), notes)?;
     Ok(roles)
+}
+
+/// The roles that the caller gives, by the headings as they are written: each by its whole heading, or by the heading
+/// without its unit where one column alone has it.
+///
+/// # Errors
+/// [`Error::UnknownName`] for a heading that there is not, [`Error::Refused`] for one that several columns have.
+pub(super) fn named(options: &ReadOptions, names: &[&str]) -> Result<Vec<(String, Role)>> {
+    let heading = |asked: &str| -> Result<String> {
+        if names.contains(&asked) {
+            return Ok(asked.to_owned());
+        }
+        let alike: Vec<&str> = names.iter().copied().filter(|name| without_unit(name) == asked.trim()).collect();
+        match alike.as_slice() {
+            [only] => Ok((*only).to_owned()),
+            [] => Err(Error::UnknownName {
+                kind: "column".into(),
+                name: cut(asked),
+                close: few(names.iter().copied()),
+                hint: "channels= names columns of the file, with or without their unit".into(),
+            }),
+            several => Err(Error::Refused {
+                what: format!("the column '{}' of channels=", cut(asked)).into(),
+                why: format!("several columns have that heading: {}", few(several.iter().copied()).join(", ")).into(),
+                instead: "Give the whole heading, with its unit".into(),
+            }),
+        }
+    };
+    options.channels.iter().map(|(asked, role)| Ok((heading(asked)?, *role))).collect()
 }
 
 /// Of several temperature columns that say nothing, those that stand still while one moves are no sensors.
@@ -53,16 +75,15 @@ fn setpoint(roles: &mut [Role], constant: &[bool], names: &[&str], notes: &mut N
 pub(super) fn settle(
     roles: &mut [Role],
     names: &[&str],
-    options: &ReadOptions,
+    channels: &[(String, Role)],
     file: &str,
     line: Option<usize>,
     notes: &mut Notes,
 ) -> Result<()> {
-    let given = |name: &str| options.channels.iter().any(|(column, _)| column == name);
-    let twice = |(at, (name, _)): (usize, &(String, Role))| {
-        options.channels.iter().skip(at + 1).any(|(other, _)| other == name)
-    };
-    if let Some((_, (name, _))) = options.channels.iter().enumerate().find(|&entry| twice(entry)) {
+    let given = |name: &str| channels.iter().any(|(column, _)| column == name);
+    let twice =
+        |(at, (name, _)): (usize, &(String, Role))| channels.iter().skip(at + 1).any(|(other, _)| other == name);
+    if let Some((_, (name, _))) = channels.iter().enumerate().find(|&entry| twice(entry)) {
         return Err(refusal(
             file,
             line,

@@ -7,7 +7,7 @@ use std::path::Path;
 use super::assemble::{Raw, Reading, assemble};
 use super::began::Began;
 use super::cell::TemperatureUnit;
-use super::columns::settle;
+use super::columns::{named, settle};
 use super::dialect::{Notes, refusal};
 use super::elapsed::{ClockKind, TimeColumn};
 use super::feed::Source;
@@ -147,7 +147,8 @@ pub fn read_log_columns(columns: Vec<(String, Values)>, file: &str, options: &Re
     let mut notes = Notes::new();
     let names: Vec<&str> = columns.iter().map(|(name, _)| name.as_str()).collect();
     let headings: Vec<_> = names.iter().map(|name| super::role::heading(name)).collect();
-    let said = |name: &str| options.channels.iter().find(|(column, _)| column == name).map(|(_, role)| *role);
+    let channels = named(options, &names)?;
+    let said = |name: &str| channels.iter().find(|(column, _)| column == name).map(|(_, role)| *role);
     let mut roles: Vec<Role> =
         names.iter().zip(&headings).map(|(name, heading)| said(name).unwrap_or(heading.role)).collect();
     for ((_, values), role) in columns.iter().zip(&mut roles) {
@@ -156,7 +157,7 @@ pub fn read_log_columns(columns: Vec<(String, Values)>, file: &str, options: &Re
             *role = Role::Time;
         }
     }
-    settle(&mut roles, &names, options, file, None, &mut notes)?;
+    settle(&mut roles, &names, &channels, file, None, &mut notes)?;
     let (mut times, mut readings) = (Vec::new(), Vec::new());
     for ((name, values), (role, heading)) in columns.iter().zip(roles.iter().zip(&headings)) {
         match role {

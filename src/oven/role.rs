@@ -207,6 +207,18 @@ pub(super) fn heading(text: &str) -> Heading {
     Heading { role, temperature_unit, time_unit }
 }
 
+/// A heading without the unit at its end: "T1" of "T1 [°C]", "air" of "air_degc".
+pub(super) fn without_unit(text: &str) -> &str {
+    let text = text.trim();
+    let cut = text.rfind(['[', '(', ' ', '_', '/', ',']);
+    let Some((name, unit)) = cut.and_then(|at| text.split_at_checked(at)) else { return text };
+    let unit = unit.trim_start_matches([' ', '_', '/', ',']).trim_matches(['[', ']', '(', ')', ' ']);
+    let name = name.trim_end_matches([' ', '_', '/', ',', '[', '(']);
+    // "deg C" is one unit in two words.
+    let name = if unit.len() == 1 { name.strip_suffix(" deg").unwrap_or(name) } else { name };
+    if is_unit(unit) && !name.is_empty() { name } else { text }
+}
+
 /// Whether a text is nothing but a unit, as in a second heading line.
 pub(super) fn is_unit(text: &str) -> bool {
     let lower = text.trim().trim_matches(['[', ']', '(', ')', '"']).to_lowercase();
@@ -248,6 +260,18 @@ mod tests {
         assert_eq!(heading("T1 [°F]").temperature_unit, Some(TemperatureUnit::Fahrenheit));
         assert_eq!(heading("elapsed_min").time_unit, Some(TimeUnit::Minute));
         assert_eq!(heading("time").time_unit, None);
+        for (whole, name) in [
+            ("T1 [°C]", "T1"),
+            ("T1 (°F)", "T1"),
+            ("air_degc", "air"),
+            ("Temp deg C", "Temp"),
+            ("part side, °C", "part side"),
+            ("PV", "PV"),
+            ("T C", "T"),
+            ("oven air", "oven air"),
+        ] {
+            assert_eq!(without_unit(whole), name);
+        }
         assert!(is_unit("degC") && is_unit("hh:mm:ss") && !is_unit("199.8"));
     }
 }

@@ -2,9 +2,9 @@
 
 use super::assemble::{Raw, Reading, assemble};
 use super::cell::trimmed;
-use super::clock::{DateOrder, OrderFound, date_of, date_order};
+use super::clock::{DateOrder, OrderFound, date_of, date_order, names_month, stamp};
 use super::columns::{roles, used_as};
-use super::dialect::{Dialect, Notes, dialect, fields, refusal};
+use super::dialect::{Dialect, Notes, cut, dialect, fields, refusal};
 use super::elapsed::{ClockKind, TimeColumn};
 use super::feed::{Feed, Source, text_of};
 use super::log::{OvenLog, ReadOptions};
@@ -116,6 +116,7 @@ pub(super) fn layout(
     let roles = roles(&written, file, options, notes)?;
     let uses: Vec<Use> =
         roles.iter().zip(&written.columns).map(|(role, column)| used_as(*role, column.counts)).collect();
+    months_in_figures(head, &written, &uses, file)?;
     let order = match options.day_first {
         Some(true) => Some(DateOrder::DayFirst),
         Some(false) => Some(DateOrder::MonthFirst),
@@ -127,23 +128,47 @@ pub(super) fn layout(
 /// Dates in the clock columns of a text, as they change.
 fn dates(head: &[u8], dialect: &Dialect, uses: &[Use]) -> Vec<String> {
     let mut dates: Vec<String> = Vec::new();
+    clocks(head, dialect, uses, |_, text| {
+        if let Some(date) = date_of(text).filter(|&date| dates.last().is_none_or(|last| last != date)) {
+            dates.push(date.to_owned());
+        }
+    });
+    dates
+}
+
+/// Calls `each` with the line after the heading, from 0, and the text of every cell of a clock or date column.
+fn clocks(head: &[u8], dialect: &Dialect, uses: &[Use], mut each: impl FnMut(usize, &str)) {
     let is_clock = |used: &Use| matches!(used, Use::Clock | Use::Date);
     if !uses.iter().any(is_clock) {
-        return dates;
+        return;
     }
-    for line in head.get(dialect.body..).unwrap_or_default().split(|&byte| byte == b'\n') {
+    for (number, line) in head.get(dialect.body..).unwrap_or_default().split(|&byte| byte == b'\n').enumerate() {
         let mut index = 0;
         fields(line, dialect.separator, |field| {
             if uses.get(index).is_some_and(is_clock) {
-                let text = text_of(trimmed(field));
-                if let Some(date) = date_of(&text).filter(|&date| dates.last().is_none_or(|last| last != date)) {
-                    dates.push(date.to_owned());
-                }
+                each(number, &text_of(trimmed(field)));
             }
             index += 1;
         });
     }
-    dates
+}
+
+/// Refuses dates whose month is a word: they would be rows without a time, or a clock without its days.
+fn months_in_figures(head: &[u8], dialect: &Dialect, uses: &[Use], file: &str) -> Result<()> {
+    let mut found: Option<(usize, String)> = None;
+    clocks(head, dialect, uses, |number, text| {
+        if found.is_none() && stamp(text, None).is_none() && names_month(text) {
+            found = Some((number, cut(text)));
+        }
+    });
+    found.map_or(Ok(()), |(number, text)| {
+        Err(refusal(
+            file,
+            Some(dialect.body_line + number),
+            format!("'{text}' writes the month as a word"),
+            "Write dates in figures: 2026-03-04 10:00:00, 04.03.2026 10:00:00, or 03/04/2026 10:00:00 with day_first=",
+        ))
+    })
 }
 
 /// The order of day and month that dates have, with a note where it was worked out.

@@ -95,6 +95,8 @@ pub struct Advice {
     pub question: &'static str,
     /// The rules, each with its source. Where sources differ both stand here.
     pub says: Vec<String>,
+    /// The sources of those rules, each once.
+    pub sources: Vec<String>,
     /// What nobody can compute from what an oven and a tester know.
     pub not_computed: &'static str,
     /// What keeps people from harm while they do it.
@@ -123,28 +125,39 @@ pub fn advice(topic: &str, steel: Option<&Steel>) -> Result<Advice> {
         Some(steel) => steel.hazards().to_vec(),
         None => hazards()?,
     };
-    let printed = printed.iter().filter(|hazard| found.hazards.contains(&hazard.hazard.as_str())).map(Hazard::text);
+    let printed: Vec<&Hazard> =
+        printed.iter().filter(|hazard| found.hazards.contains(&hazard.hazard.as_str())).collect();
     let rows = rows()?;
-    let rules = rows.iter().filter(|row| row.topic == found.name).map(Row::text);
+    let rules: Vec<&Row> = rows.iter().filter(|row| row.topic == found.name).collect();
+    let mut sources: Vec<String> = Vec::new();
+    for source in rules.iter().map(|row| row.cited()).chain(printed.iter().map(|hazard| hazard.cited())) {
+        if !source.is_empty() && !sources.contains(&source) {
+            sources.push(source);
+        }
+    }
     let all = all_cautions()?;
     let cautions = found.cautions.iter().filter_map(|number| all.iter().find(|one| one.number == *number));
     Ok(Advice {
         topic: found.name,
         question: found.question,
-        says: rules.chain(printed).collect(),
+        says: rules.iter().map(|row| row.text()).chain(printed.iter().map(|hazard| hazard.text())).collect(),
+        sources,
         not_computed: found.not_computed,
         cautions: std::iter::once(FIRST_OF_ALL.to_owned()).chain(cautions.map(|one| one.text())).collect(),
     })
 }
 
 impl Row {
-    fn text(&self) -> String {
-        let source = match (self.source.as_str(), self.kind.as_str()) {
+    fn cited(&self) -> String {
+        match (self.source.as_str(), self.kind.as_str()) {
             ("", _) => "common practice, no source".to_owned(),
             (source, "memory") => format!("{source}, from memory"),
             (source, _) => source.to_owned(),
-        };
-        format!("{} [{source}]", self.statement)
+        }
+    }
+
+    fn text(&self) -> String {
+        format!("{} [{}]", self.statement, self.cited())
     }
 }
 

@@ -120,8 +120,12 @@ impl Request {
             ("as-quenched hardness", self.as_quenched.map(AsQuenchedReading::text)),
             ("oven's limit", self.oven_limit.map(|limit| format!("{} °C", limit.celsius()))),
             ("thickness", self.thickness.map(|thickness| format!("{} mm", thickness.mm()))),
+            // Without a thickness nothing is heated through, and they count for nothing.
+            ("surroundings", self.thickness.map(|_| self.surroundings.name().to_owned())),
         ];
         made.extend(optional.into_iter().filter_map(|(name, value)| value.map(|value| (name.to_owned(), value))));
+        made.push(("steel's constant".to_owned(), self.c.text()));
+        made.extend(self.unknowns.inputs());
         made
     }
 }

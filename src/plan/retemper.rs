@@ -160,6 +160,8 @@ impl RetemperRequest {
             ("time of the next step".to_owned(), format!("{} h", self.time.hours())),
         ];
         made.extend(self.oven_limit.map(|limit| ("oven's limit".to_owned(), format!("{} °C", limit.celsius()))));
+        made.push(("steel's constant".to_owned(), self.c.text()));
+        made.extend(self.unknowns.hold.inputs());
         made
     }
 

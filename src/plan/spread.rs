@@ -81,6 +81,16 @@ impl Unknowns {
     /// # Errors
     /// [`Error::InvalidValue`].
     pub fn checked(self) -> Result<Self> {
+        // Plans call the timer's width otherwise than a curve does.
+        if !(self.hold.time_h.is_finite() && self.hold.time_h >= 0.0) {
+            return Err(Error::invalid(
+                PLAN_SPREAD.id,
+                "time_spread_min",
+                (60.0 * self.hold.time_h, "min"),
+                "is not a half width",
+                "Give the half width of a flat distribution: finite, not negative",
+            ));
+        }
         self.hold.checked()?;
         for (argument, value) in [("u_curve", self.u_curve_hrc), ("u_batch", self.u_batch_hrc)] {
             if !(value >= 0.0 && value.is_finite()) {
@@ -100,6 +110,19 @@ impl Unknowns {
     #[must_use]
     pub fn reach_delta_c(&self) -> f64 {
         self.hold.position_delta_c + self.hold.sensor_delta_c + self.hold.controller_delta_c
+    }
+
+    /// The uncertainties one by one, for the record.
+    pub(super) fn inputs(&self) -> Vec<(String, String)> {
+        let batch = if self.batch_in_curve {
+            "inside the curve's".to_owned()
+        } else {
+            format!("u = {:.2} HRC", self.u_batch_hrc)
+        };
+        let mut made =
+            vec![("curve".to_owned(), format!("u = {:.2} HRC", self.u_curve_hrc)), ("batches".to_owned(), batch)];
+        made.extend(self.hold.inputs());
+        made
     }
 
     /// The widths as a sentence.

@@ -60,6 +60,13 @@ impl Hazard {
         }
     }
 
+    /// Whose it is, and whether that was seen in print.
+    #[must_use]
+    pub fn cited(&self) -> String {
+        let how = if self.how == "memory" { ", from memory" } else { "" };
+        format!("{}{how}", self.source)
+    }
+
     /// The hazard as a sentence with its source.
     #[must_use]
     pub fn text(&self) -> String {
@@ -70,8 +77,7 @@ impl Hazard {
             (None, Some(to)) => format!(" up to {to} °C"),
             (None, None) => String::new(),
         };
-        let how = if self.how == "memory" { ", from memory" } else { "" };
-        format!("{} ({}){band}: {} [{}{how}]", self.hazard, self.steel_family, self.rule, self.source)
+        format!("{} ({}){band}: {} [{}]", self.hazard, self.steel_family, self.rule, self.cited())
     }
 }
 

@@ -211,6 +211,133 @@ class TestReading:
         assert fit.level.u > 0.0
 
 
+class TestUnmoved:
+    """Coupons that read alike: what display and tester leave open bounds the answer from below."""
+
+    # By hand: a display of 0.1 leaves 0.1/sqrt(12); a tester that keeps the permitted range of five readings, 1.0 at 60
+    # HRC and more (ASTM E18-19, Table A1.3), scatters by 1.0/2.326.
+    DISPLAY, TESTER = 0.1 / math.sqrt(12), 1.0 / 2.326
+
+    @pytest.mark.parametrize(("count", "readings"), [(4, 3), (6, 1), (6, 3), (12, 5)])
+    def test_all_exactly_alike(self, count: int, readings: int) -> None:
+        made = table([200] * count, 2.0, [60.5] * count)
+        del made["hrc"]
+        made |= {f"r{i}": [60.5] * count for i in range(1, readings + 1)}
+        fit = aq.fit_coupons(made)
+        assert fit.level.value == pytest.approx(60.5)
+        assert fit.level.components["display"] == pytest.approx(self.DISPLAY)
+        assert fit.level.u >= math.hypot(self.DISPLAY, self.TESTER / math.sqrt(count * readings)) - 1e-9
+        for texts in (fit.notes, fit.level.assumptions):
+            assert "astm e18-19" in said(texts)
+            assert "Read a block" in "".join(texts)
+
+    def test_on_a_line_without_a_residual(self) -> None:
+        line = table([175, 200, 225, 250] * 2, 2.0, [62.0, 61.0, 60.0, 59.0] * 2)
+        fit = aq.fit_coupons(line)
+        assert fit.level.u > self.TESTER / math.sqrt(8)
+        assert fit.curve.hardness_after_estimate(200, 2).components["curve"] > 0.1
+        assert fit.hardness_after_estimate(200, 2).components["display"] == pytest.approx(self.DISPLAY)
+        # A plan on them does not count on coupons without scatter.
+        assert aq.design_coupons(fit, u_level=0.1).coupons > 1
+
+    def test_scatter_that_shows_is_left_alone(self) -> None:
+        fit = aq.fit_coupons(falling(0.3, 5, each=3))
+        assert "display" not in fit.level.components
+        assert not any("Read a block" in note for note in fit.notes)
+
+    def test_batches_alike(self) -> None:
+        alike = table([200] * 6, 2.0, [60.0, 60.0, 61.0, 61.0, 60.6, 60.6], batch=list("xxyyzz"))
+        pool = aq.pool_batches(alike)
+        assert min(batch["u_hrc"] for batch in pool.batches) == pytest.approx(self.TESTER / math.sqrt(2))
+        assert "astm e18-19" in said(pool.mean.assumptions)
+
+
+GERMAN = (
+    "# Probestäbe\ncoupon;batch;temper_degc;hold_h;r1;r2;remark\n"
+    "a;x;175;2;61,5;61,6;gut\nb;;200;2;60,6;60,5;\nc;x;225;2;59,1;;\nd;y;250;2,0;58,0;58,1;\n;;;;;;\n"
+)
+
+
+class TestTables:
+    @pytest.mark.parametrize("separator", [";", "\t", "|"])
+    @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "latin-1"])
+    def test_separators_and_decimal_commas(self, separator: str, encoding: str) -> None:
+        points = {
+            "coupon": list("abcd"),
+            "temper_degc": [175, 200, 225, 250],
+            "hold_h": [2] * 4,
+            "r1": [61.5, 60.6, 59.1, 58.0],
+            "r2": [61.6, 60.5, math.nan, 58.1],
+        }
+        text = GERMAN.replace(";", separator)
+        expected = aq.fit_coupons(points).level
+        assert aq.fit_coupons(text.encode(encoding)).level == expected
+        assert aq.fit_coupons(io.BytesIO(text.encode(encoding))).level == expected
+        if separator == ";":
+            assert aq.fit_coupons(b"sep=;\r\n" + text.replace("\n", "\r\n").encode()).level == expected
+
+    @pytest.mark.parametrize(
+        ("text", "says"),
+        [
+            ("coupon,temper_degc,hold_h,r1\na,200,2,60,5\n", ("c.csv, line 2", "decimal points")),
+            ("coupon;temper_degc;hold_h;r1\n\na;200;2;60,5\nb;200;2\n", ("c.csv, line 4", "3 fields")),
+            ("#\ncoupon;temper_degc;hold_h;r1\na;200;2;60,5 HRC\n", ("c.csv, line 3, column r1", "60.5 or 60,5")),
+            ("coupon;temper_degc;hold_h;r1\na;200;;60,5\n", ("c.csv, line 2, column hold_h", "blank")),
+            ("coupon;temper_degc;hold_h;r1\na;1.200,5;2;60,5\n", ("c.csv, line 2, column temper_degc", "no number")),
+        ],
+    )
+    def test_what_can_not_be_read_names_its_place(self, text: str, says: tuple[str, ...], tmp_path: Any) -> None:
+        path = tmp_path / "c.csv"
+        path.write_text(text)
+        with pytest.raises(aq.DataFileError) as caught:
+            aq.fit_coupons(path)
+        for part in says:
+            assert part in str(caught.value)
+        assert caught.value.line is not None
+
+    def test_two_byte_letters(self) -> None:
+        with pytest.raises(aq.DataFileError, match="UTF-8"):
+            aq.fit_coupons(GERMAN.encode("utf-16"))
+
+    def test_a_blank_batch_is_none(self) -> None:
+        made = table([200] * 6, 2.0, [60.0, 60.2, 60.1, 59.0, 61.0, 61.2])
+        frames = [
+            pd.DataFrame(made | {"batch": ["x", "x", blank, "y", "z", "z"]}) for blank in (np.nan, None, pd.NA, "")
+        ]
+        for source in (*frames, made | {"batch": ["x", "x", math.nan, "y", "z", "z"]}):
+            with pytest.raises(aq.MissingArgumentError, match="coupon c names no batch"):
+                aq.pool_batches(source)
+        with pytest.raises(aq.MissingArgumentError, match="coupon b names no batch"):
+            aq.pool_batches(GERMAN.encode(), steel="O1")
+        levels = pd.DataFrame({"batch": ["a", np.nan, "c"], "level_hrc": [0.4, -0.5, 0.1], "u_hrc": [0.2] * 3})
+        with pytest.raises(aq.MissingArgumentError, match="row 2 names no batch"):
+            aq.pool_batches(levels)
+        blank_name = pd.DataFrame(made | {"coupon": ["a", np.nan, "c", "d", "e", "f"]})
+        assert "row 2" in list(aq.fit_coupons(blank_name).to_frame()["coupon"])
+
+
+def test_several_blocks_correct_each_coupon() -> None:
+    # By hand: -0.2 at 55 and -0.6 at 63, straight between: -0.05 per HRC, so coupons on -0.05 HRC/°C lie on -0.0475 as
+    # such a tester reads them, and on -0.0499 when each is corrected by the bias at its reading: off by 0.05 of itself.
+    soft = aq.tester_from_block([54.7, 54.8, 54.9], "HRC", 55.0, 0.4)
+    hard = aq.tester_from_block([62.3, 62.4, 62.5], "HRC", 63.0, 0.4)
+    truth = [62.0, 61.0, 60.0, 59.0, 58.0, 57.0]
+    read = [true + bias for true, bias in zip(truth, np.interp(truth, [55.0, 63.0], [-0.2, -0.6]), strict=True)]
+    made = table([175, 195, 215, 235, 255, 275], 2.0, read)
+    fit = aq.fit_coupons(made, tester=aq.tester_from_blocks([soft, hard]))
+    assert aq.fit_coupons(made).slope.value == pytest.approx(-0.0475, abs=1e-4)
+    assert fit.slope.value == pytest.approx(-0.049875, abs=2e-5)
+    assert fit.level.value == pytest.approx(59.5 - 0.05 * 0.425, abs=0.005)
+    assert fit.level.components["tester"] >= 0.2
+    batches = table([200] * 6, 2.0, [60.0, 60.2, 59.0, 59.3, 61.0, 61.2], batch=list("xxyyzz"))
+    pool = aq.pool_batches(batches, tester=aq.tester_from_blocks([soft, hard]))
+    assert pool.mean.value > 60.3
+    with pytest.raises(aq.RefusedError, match="near the coupons"):
+        aq.fit_coupons(table([200], 2.0, [45.0]), tester=aq.tester_from_blocks([soft, hard]))
+    with pytest.raises(aq.ArgumentTypeError, match="tester_from_blocks"):
+        aq.fit_coupons(made, tester=[soft, hard])  # type: ignore[arg-type]
+
+
 class Case(NamedTuple):
     name: str
     call: Callable[[], Any]

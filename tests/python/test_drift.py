@@ -136,3 +136,25 @@ def test_few_or_identical_checks_are_an_answer(values: list[float]) -> None:
     made = aq.monitor({"date": MONTHS[: len(values)], "value": values}, limit=3)
     assert made.verdict == ("steady" if len(values) == 12 else "cannot say yet")
     assert made.passes_limit is None
+
+
+@pytest.mark.parametrize("date", ["3 March 2031", "03-Mar-2031", "Mar-03", "2031-03-05xx", "05/03/2031", None, 7.5])
+def test_dates_that_are_not_read_are_taught(date: object) -> None:
+    with pytest.raises(aq.ArgumentTypeError) as caught:
+        aq.monitor({"date": ["2031-01-05", "2031-02-05", date], "value": [1.0, 2.0, 1.5]})
+    for part in (repr(date), "row 3", "the year first, as 2031-01-05", "pandas"):
+        assert part in str(caught.value)
+
+
+def test_dates_of_any_library() -> None:
+    text = ["2031-01-05", "2031-02-05", "2031-03-05"]
+    made = aq.monitor({"date": text, "value": [1.0, 2.0, 1.5]})
+    for dates in (
+        pd.to_datetime(text),
+        pd.to_datetime(text).date,
+        [f"{day} 10:30" for day in text],
+        [f"{day}T10:30:00Z" for day in text],
+        np.array(text, dtype="datetime64[D]"),
+        np.array(text, dtype="datetime64[ns]"),
+    ):
+        assert aq.monitor({"date": dates, "value": [1.0, 2.0, 1.5]}) == made

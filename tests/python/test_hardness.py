@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import pickle
 import warnings
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy import stats
 from uncertainties import ufloat
@@ -323,3 +325,105 @@ def test_everything_pickles_and_shows_no_address() -> None:
 def test_a_ground_flat_is_no_round(place: str) -> None:
     assert aq.Readings([60.0, 60.2], "HRC", thickness_mm=4, place=place).status == "valid"
     assert aq.Readings([60.0, 60.2], "HRC", thickness_mm=4, place="round bar").status == "not a valid reading"
+
+
+@pytest.mark.parametrize(
+    ("call", "argument"),
+    [
+        # By hand: 100 - 0.3/0.002 = -50 HRC, 100 - 0.001/0.002 = 99.5 HRC; off 20 to 70 (ISO 6508-1, from memory).
+        (lambda **k: aq.rockwell_hardness("HRC", 0.3, **k), "depth_mm"),
+        (lambda **k: aq.rockwell_hardness("HRC", 0.001, **k), "depth_mm"),
+        (lambda **k: aq.minimum_thickness_mm("HRC", 99, **k), "value"),
+        (lambda **k: aq.minimum_thickness_mm("HRC", -5, **k), "value"),
+        (lambda **k: aq.minimum_thickness_mm("HBW10/3000", 900, **k), "value"),
+    ],
+)
+def test_off_the_scale_is_refused(call, argument):
+    with pytest.raises(aq.OutOfRangeError) as caught:
+        call()
+    assert caught.value.argument == argument
+    assert "ISO 650" in caught.value.stated_by
+    assert 'out_of_range="nan"' in str(caught.value)
+    assert math.isnan(call(out_of_range="nan"))
+
+
+def test_off_the_scale_is_refused_by_the_rules_of_the_place():
+    for rule in (aq.thickness_rules, aq.minimum_edge_distance_mm, aq.minimum_spacing_mm):
+        with pytest.raises(aq.OutOfRangeError, match="20 to 70"):
+            rule("HRC", 75)
+    # The ends of a scale belong to it.
+    assert aq.rockwell_hardness("HRC", 0.16) == pytest.approx(20.0)
+    assert aq.minimum_thickness_mm("HRC", [70.0, 20.0]).shape == (2,)
+    made = aq.minimum_thickness_mm("HRC", np.array([60.0, 75.0]), out_of_range="nan")
+    assert list(np.isnan(made)) == [False, True]
+    # A reading off its scale is a doubt among the others, with thickness and edge or without.
+    readings = aq.Readings([75.0], "HRC", thickness_mm=3, edge_distance_mm=4, place="flat")
+    assert readings.status == "not a valid reading"
+
+
+@pytest.mark.parametrize("scale", ["HRC", "HV10", "HBW10/3000", "Rm"])
+@pytest.mark.parametrize("table", ["astm-e140-1", "iso-18265-a1"])
+def test_a_scale_to_itself_is_the_identity(scale, table):
+    low, high = {"HRC": (20.0, 70.0), "HV10": (100.0, 940.0), "HBW10/3000": (100.0, 640.0), "Rm": (400.0, 2000.0)}[
+        scale
+    ]
+    values = np.linspace(low, high, 1001)
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        np.testing.assert_array_equal(aq.convert_hardness(values, scale, scale, table), values)
+        assert aq.convert_hardness(float(values[7]), scale, scale, table) == values[7]
+    given = aq.Estimate(0.5 * (low + high), 1.5, scale)
+    assert aq.convert_hardness_estimate(given, scale, scale, table) == given
+    bare = aq.convert_hardness_estimate(0.5 * (low + high), scale, scale, table)
+    assert (bare.u, bare.tables, bare.assumptions, bare.unit) == (0.0, [], [], scale)
+
+
+def test_a_scale_to_itself_after_a_conversion():
+    converted = aq.convert_hardness_estimate(aq.Estimate(690, 7.5, "HV10"), "HV10", "HRC")
+    assert aq.convert_hardness_estimate(converted, "HRC", "hrc") == converted
+    with pytest.raises(aq.OutOfRangeError, match="20 to 70"):
+        aq.convert_hardness(75.0, "HRC", "HRC")
+    assert math.isnan(aq.convert_hardness(75.0, "HRC", "HRC", out_of_range="nan"))
+    with pytest.raises(aq.RefusedError, match="scales differ"):
+        aq.convert_hardness_estimate(aq.Estimate(690, 7.5, "HV10"), "HRC", "HRC")
+    with pytest.raises(aq.UnknownNameError):
+        aq.convert_hardness(60.0, "HRC", "HRC", table="nobody's")
+
+
+class TestDecisionsKeepTheirContainer:
+    VALUES = pd.Series([59.0, 59.7, 57.0], index=["a", "b", "c"], name="hrc")
+
+    @pytest.mark.parametrize("u", [0.4, np.array([0.4, 0.4, 0.4]), pd.Series([0.4] * 3, index=["a", "b", "c"])])
+    def test_series(self, u):
+        made = aq.decide(self.VALUES, 58, 60, u=u)
+        plain = aq.decide(self.VALUES.to_numpy(), 58, 60, u=0.4)
+        for name in ("verdict", "p_inside", "guard_band", "accept_lower", "accept_upper"):
+            got = getattr(made, name)
+            assert isinstance(got, pd.Series)
+            assert list(got.index) == ["a", "b", "c"]
+            np.testing.assert_array_equal(got.to_numpy(), getattr(plain, name))
+        assert repr(made) == "1 pass, 1 fail, 1 not decided"
+        assert len(made) == 3
+        assert list(pickle.loads(pickle.dumps(made)).verdict.index) == ["a", "b", "c"]
+
+    def test_the_uncertainty_may_be_the_series(self):
+        made = aq.decide(59.0, 58, 60, u=pd.Series([0.2, 0.6], index=[7, 9]))
+        assert list(made.verdict.index) == [7, 9]
+        assert list(made.verdict) == ["pass", "not decided"]
+
+    def test_rows_are_not_paired_by_place(self):
+        with pytest.raises(aq.ArgumentTypeError, match="indexes"):
+            aq.decide(self.VALUES, 58, 60, u=pd.Series([0.4] * 3, index=["c", "b", "a"]))
+
+    def test_masked_and_labelled(self):
+        made = aq.decide(np.ma.array([59.0, 1e9], mask=[False, True]), 58, 60, u=0.4)
+        assert list(np.ma.getmaskarray(made.verdict)) == [False, True]
+        xr = pytest.importorskip("xarray")
+        labelled = aq.decide(xr.DataArray([59.0, 57.0], coords={"part": ["x", "y"]}, dims="part"), 58, 60, u=0.4)
+        assert list(labelled.verdict.coords["part"].values) == ["x", "y"]
+        assert list(labelled.verdict.values) == ["pass", "fail"]
+
+    @pytest.mark.parametrize("values", [["59", "60"], [59 + 1j, 60], [10**400, 59], np.array(["2031-01-01"], "M8[D]")])
+    def test_what_is_no_number(self, values):
+        with pytest.raises(aq.ArgumentTypeError, match="readings_or_estimate"):
+            aq.decide(values, 58, 60, u=0.4)

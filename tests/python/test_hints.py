@@ -70,6 +70,11 @@ def test_cite_takes_what_the_library_answers() -> None:
         aq.conversion_tables()[0],
         aq.steel("1084"),
         aq.steel("1084").hardness_after_estimate(200, 2),
+        aq.advice("straightening"),
+        aq.advice("how soon", "O1"),
+        aq.survey({"elapsed_s": [0, 600, 1200], "s1_degc": [199, 200, 201], "s2_degc": [203, 204, 205]}, 200, from_s=0),
+        aq.common_window([("O1", (60, 61)), ("A2", (60, 61))]),
+        aq.tester_from_blocks([aq.tester_from_block([60.0, 60.2], "HRC", 60.2, 0.5)]),
     ]
     for thing in things:
         found = aq.cite(thing)
@@ -78,6 +83,12 @@ def test_cite_takes_what_the_library_answers() -> None:
     assert any("Diamond" in source for source in aq.cite(plan))
     assert any("Diamond" in source for source in aq.cite(aq.steel("O1").hardness_after_estimate(204, 2)))
     assert any("Grange" in source for source in aq.cite(aq.steel("1084")))
+    # Every source in a rule's brackets is cited, and no other.
+    advice = aq.advice("how soon")
+    assert {text.rsplit("[", 1)[1].rstrip("]") for text in advice.says} == set(aq.cite(advice))
+    assert aq.cite(things[-3]) == [
+        f"{limit.source} ({limit.origin})" for limit in {one.source: one for one in things[-3].limits}.values()
+    ]
     assert aq.cite("hardness.astm-e140-1") == aq.cite("astm-e140-1")
     with pytest.raises(aq.ArgumentTypeError, match="a float carries no sources"):
         aq.cite(3.0)

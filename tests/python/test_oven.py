@@ -506,7 +506,9 @@ def test_false_samples_a_minute_apart_change_nothing(false) -> None:
     """The true record is the one without them: known by construction."""
     true, log = minute_by_minute(), minute_by_minute(**false)
     assert {repair.kind for repair in log.repairs} == {"spike"}
-    assert log.history(c=20.0).two_hour_equivalent_c == pytest.approx(true.history(c=20.0).two_hour_equivalent_c, abs=0.2)
+    assert log.history(c=20.0).two_hour_equivalent_c == pytest.approx(
+        true.history(c=20.0).two_hour_equivalent_c, abs=0.2
+    )
 
 
 def test_a_door_that_only_the_part_side_saw_is_no_loading() -> None:
@@ -537,3 +539,58 @@ def test_a_dead_probe_is_not_believed_against_the_air() -> None:
         log.history(c=20.0)
     low, high = log.history(c=20.0, lag_s=(200.0, 450.0)).estimate.interval()
     assert low < 195.0 < high
+
+
+HEADED = "time [s];T1 [°C];T2 (degC);PV_degc\n" + "".join(
+    f"{60 * i};{20 + 3 * i};{21 + 3 * i};{25 + 3 * i}\n" for i in range(60)
+)
+
+
+@pytest.mark.parametrize(
+    "channels",
+    [
+        {"time": "time", "air": "T1", "part_side": "T2"},
+        {"time": "time [s]", "air": "T1 [°C]", "part_side": "T2"},
+        {"time": "time", "air": "T1", "part_side": "T2 (degC)"},
+    ],
+)
+def test_headings_with_or_without_their_unit(channels: dict[str, str]) -> None:
+    frame = pd.read_csv(io.StringIO(HEADED), sep=";")
+    for source in (HEADED.encode(), frame, pl.from_pandas(frame)):
+        log = aq.read_log(source, channels=channels)
+        assert log.channels == {"air": "T1 [°C]", "part_side": "T2 (degC)"}
+        assert log.values("air")[1] == 23.0
+    assert aq.read_log(HEADED.encode(), channels={"air": "PV", "part_side": "T1"}).channels["air"] == "PV_degc"
+
+
+def test_a_heading_without_its_unit_must_be_one() -> None:
+    both = HEADED.replace("T2 (degC)", "T1 [K]")
+    with pytest.raises(aq.RefusedError, match=r"T1 \[°C\], T1 \[K\]"):
+        aq.read_log(both.encode(), channels={"air": "T1"})
+    assert aq.read_log(both.encode(), channels={"air": "T1 [°C]"}).channels["air"] == "T1 [°C]"
+    # A heading that is written just so is meant, whatever others are without their unit.
+    assert (
+        aq.read_log(HEADED.replace("PV_degc", "T1").encode(), channels={"air": "T1"}, unit="C").channels["air"] == "T1"
+    )
+    for source in (HEADED.encode(), pd.read_csv(io.StringIO(HEADED), sep=";")):
+        with pytest.raises(aq.UnknownNameError, match="with or without their unit"):
+            aq.read_log(source, channels={"air": "T9"})
+
+
+@pytest.mark.parametrize("day", ["3 March 2026", "03-Mar-2026", "Mar-03", "3. März 2026", "3 mars 2026"])
+@pytest.mark.parametrize("heading", ["time,air_degc", "date,time,air_degc"])
+def test_months_as_words_are_taught(day: str, heading: str) -> None:
+    between = "," if heading.startswith("date") else " "
+    text = heading + "\n" + "".join(f"{day}{between}10:{i:02d}:00,{200 + i / 10}\n" for i in range(8))
+    frame = pd.read_csv(io.StringIO(text))
+    for source in (text.encode(), frame):
+        with pytest.raises(aq.DataFileError) as caught:
+            aq.read_log(source)
+        for part in ("line 2", day, "month as a word", "2026-03-04 10:00:00", "day_first="):
+            assert part in str(caught.value)
+
+
+def test_a_marker_is_no_month() -> None:
+    rows = [f"10:{i:02d}:00,{200 + i / 10}" for i in range(8)]
+    rows.insert(4, "Marker 1: door,")
+    assert len(aq.read_log(("time,air_degc\n" + "\n".join(rows) + "\n").encode()).elapsed_s) == 8

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import copy
 import pickle
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -378,3 +379,51 @@ def test_what_the_part_had_comes_in_many_forms(falling):
         aq.retemper(falling, 61.2, 60.0, previous=readings)
     with pytest.raises(aq.RefusedError, match="depends on C"):
         aq.retemper(falling, 61.2, 60.0, previous=aq.combine([(200, 2)], c=(15, 18)), c=20)
+
+
+def test_the_record_says_what_was_put_in(falling: aq.TemperingCurve) -> None:
+    made = aq.plan(
+        falling,
+        (58, 60),
+        thickness_mm=20,
+        surroundings="salt",
+        c=18,
+        u_curve=0.3,
+        u_batch=0.2,
+        position_delta_c=3,
+        sensor_delta_c=2,
+        controller_delta_c=0.5,
+        time_spread_min=4,
+    ).inputs
+    given = {
+        "surroundings": "salt",
+        "steel's constant": "C = 18 (hours)",
+        "curve": "u = 0.30 HRC",
+        "batches": "u = 0.20 HRC",
+        "place in the oven": "±3 °C",
+        "sensor": "±2 °C",
+        "controller": "±0.5 °C",
+        "timer": "±4 min a cycle",
+    }
+    assert given.items() <= made.items()
+    # Without a thickness nothing is heated through.
+    assert "surroundings" not in aq.plan(falling, (58, 60), surroundings="salt").inputs
+    again = aq.retemper(falling, 61.2, (59, 60), previous=[(200, 2)], c=20, position_delta_c=7, oven_limit_c=300).inputs
+    assert {"place in the oven": "±7 °C", "oven's limit": "300 °C", "steel's constant": "C = 20 (hours)"}.items() <= (
+        again.items()
+    )
+
+
+def test_nothing_to_do_is_told(falling: aq.TemperingCurve, tmp_path: Path) -> None:
+    made = aq.retemper(falling, 59.0, (58, 60))
+    assert made.best is None
+    assert "nothing to do" in str(made.leave)
+    assert "nothing to do" in repr(made)
+    with pytest.raises(aq.RefusedError, match="nothing to do"):
+        made.sheet(tmp_path / "sheet.html")
+    with pytest.raises(aq.ArgumentTypeError, match="held="):
+        aq.explain_soft(59.0, made)
+    # The stub and the docstring say the same.
+    stub = (Path(aq.__file__).parent / "_native.pyi").read_text()
+    assert "def best(self) -> Schedule | None: ..." in stub
+    assert ".leave" in aq.Plan.best.__doc__

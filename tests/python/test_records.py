@@ -38,6 +38,7 @@ RECORD_OF = {
     "pt100_tolerance": "oven.pt100_tolerance",
     "sensor_correction": "oven.sensor_correction",
     "wrong_type_temperature": "oven.wrong_type",
+    "rockwell_hardness": "hardness.definitions",
 }
 
 

@@ -87,17 +87,66 @@ def test_draws_by_numpy():
     tester = aq.tester_from_block(*BLOCK)
     part = aq.Readings([58.7, 58.9, 59.3], "HRC", thickness_mm=2.2, place="flat", tester=tester)
     rng, n = np.random.default_rng(9), 1_000_000
-    s = np.std(part.values, ddof=1) / np.sqrt(3)
-    s_block = np.std(BLOCK[0], ddof=1) / np.sqrt(5)
-    drawn = np.mean(part.values) + s * rng.standard_t(2, n) + rng.uniform(-0.05, 0.05, n)
-    drawn += 0.6 + s_block * rng.standard_t(4, n) + rng.normal(0, 0.25, n)
+    # One tester read part and block: one scatter, pooled, with 2 + 4 degrees of freedom (JCGM 101, 6.4.9).
+    squares = 2 * np.var(part.values, ddof=1) + 4 * np.var(BLOCK[0], ddof=1)
+    drawn = np.mean(part.values) + 0.6 + np.sqrt(squares / 6 * (1 / 3 + 1 / 5)) * rng.standard_t(6, n)
+    drawn += rng.uniform(-0.05, 0.05, n) + rng.normal(0, 0.25, n)
     made = part.monte_carlo()
-    # The last one lies where a million draws of t(2) themselves scatter by 0.02.
-    for coverage, within in ((0.5, 0.01), (0.9, 0.02), (0.95, 0.02), (0.99, 0.06)):
+    for coverage, within in ((0.5, 0.005), (0.9, 0.005), (0.95, 0.01), (0.99, 0.02)):
         tail = 0.5 * (1 - coverage)
         assert made.interval(coverage) == pytest.approx(tuple(np.quantile(drawn, [tail, 1 - tail])), abs=within)
     decided = aq.decide(made, 58, 60)
     assert decided.p_inside == pytest.approx(np.mean((drawn > 58) & (drawn < 60)), abs=0.002)
+
+
+@pytest.mark.parametrize("values", [[61.0, 61.3], [61.0, 61.3, 61.2], [61.0, 61.1, 61.4, 61.2, 60.9, 61.0, 61.3, 61.1]])
+def test_draws_without_a_block_by_numpy(values):
+    # Independent code: standard deviations from chi-square by NumPy, those beyond what the standard permits a tester
+    # (a range of 1.0 over five readings, ASTM E18-19, Table A1.3; 2.326 by any table of d2) drawn again.
+    part = aq.Readings(values, "HRC", thickness_mm=3, place="flat")
+    rng, n, dof = np.random.default_rng(9), 2_000_000, len(values) - 1
+    sd = np.sqrt(dof * np.var(values, ddof=1) / rng.chisquare(dof, n))
+    sd = sd[sd <= 1.0 / 2.326]
+    drawn = np.mean(values) + sd / np.sqrt(dof + 1) * rng.standard_normal(sd.size)
+    drawn += rng.uniform(-0.05, 0.05, sd.size) + rng.uniform(-0.5, 0.5, sd.size)
+    made = part.monte_carlo()
+    for coverage in (0.5, 0.9, 0.95, 0.99):
+        tail = 0.5 * (1 - coverage)
+        assert made.interval(coverage) == pytest.approx(tuple(np.quantile(drawn, [tail, 1 - tail])), abs=0.01)
+    assert any("no block says more" in text for text in made.assumptions)
+    # A block that was read once says nothing of the scatter: the same bound.
+    once = aq.tester_from_block([61.0], "HRC", 61.2, 0.5)
+    made = aq.Readings(values, "HRC", thickness_mm=3, place="flat", tester=once).monte_carlo(draws=10_000)
+    assert any("no block says more" in text for text in made.assumptions)
+
+
+def test_an_uneven_part_is_judged_by_its_own_readings():
+    # The part scatters by 2, the block by 0.16: F = 160 on 1 and 4 degrees of freedom, where 21.2 is the 1 % point.
+    tester = aq.tester_from_block(*BLOCK)
+    made = aq.Readings([57.6, 60.4], "HRC", thickness_mm=3, place="flat", tester=tester).monte_carlo()
+    assert any("its own readings say" in text for text in made.assumptions)
+    assert np.ptp(made.interval()) > 10
+
+
+@pytest.mark.parametrize("n", [2, 3, 5])
+def test_both_ways_hold_the_truth_as_often_as_they_say(n):
+    # Invented parts of known truth on a tester of known repeatability: neither way is much too narrow or too wide, and
+    # they are about equally wide. Draws of t(n - 1) held 99.5 % at n = 2 and were nearly three times as wide.
+    rng, parts = np.random.default_rng(n), 400
+    held, width = np.zeros(2), np.zeros(2)
+    for _ in range(parts):
+        repeatability, bias, truth = rng.uniform(0.15, 0.35), rng.normal(0, 0.5), rng.uniform(57, 61)
+        shown = np.round(60.2 + rng.normal(0, 0.2) + bias + rng.normal(0, repeatability, 5), 1)
+        tester = aq.tester_from_block(shown, "HRC", 60.2, 0.4)
+        values = np.round(truth + bias + rng.normal(0, repeatability, n), 1)
+        part = aq.Readings(values, "HRC", thickness_mm=4, place="flat", tester=tester)
+        for way, made in enumerate((part.estimate(), part.monte_carlo(draws=2000))):
+            low, high = made.interval()
+            held[way] += low <= truth <= high
+            width[way] += high - low
+    # Three standard deviations of a count of 400 at 95 % are 3.3 %.
+    assert ((held / parts > 0.917) & (held / parts < 0.985)).all(), held / parts
+    assert width[1] / width[0] == pytest.approx(1, abs=0.15 if n == 2 else 0.06)
 
 
 def test_same_seed_same_bits():

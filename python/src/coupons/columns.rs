@@ -1,9 +1,8 @@
 //! Tables of coupons as people hold them: a path, a text, a frame, a dict of columns; and the options they share.
 
+use afterquench::Estimate as CoreEstimate;
 use afterquench::curve::TemperingCurve as CoreCurve;
-use afterquench::curve::fit::{Coupon, TextColumn, read_coupon_file, read_coupons};
-use afterquench::hardness::ScaleName;
-use afterquench::{Error, Estimate as CoreEstimate};
+use afterquench::curve::fit::{Coupon, TextColumn, bias_of_block, bias_of_blocks, read_coupon_file, read_coupons};
 use pyo3::prelude::*;
 use pyo3::types::{PyBytes, PyDict, PyString};
 
@@ -11,12 +10,12 @@ use crate::arguments::argument_type;
 use crate::curve::TemperingCurve;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
-use crate::hardness::Tester;
+use crate::hardness::{Tester, TesterBlocks};
 
 type Any<'py> = Bound<'py, PyAny>;
 
 /// The coupons of whatever the caller calls a table.
-pub(super) fn coupons(function: &str, given: &Any<'_>) -> PyResult<Vec<Coupon>> {
+pub(super) fn coupons(function: &str, argument: &str, given: &Any<'_>) -> PyResult<Vec<Coupon>> {
     let py = given.py();
     if let Ok(bytes) = given.cast::<PyBytes>() {
         return read_coupon_file(bytes.as_bytes(), "coupons").or_raise(py);
@@ -32,7 +31,7 @@ pub(super) fn coupons(function: &str, given: &Any<'_>) -> PyResult<Vec<Coupon>> 
         let bytes: Vec<u8> = text.extract::<String>().map(String::into_bytes).or_else(|_| text.extract::<Vec<u8>>())?;
         return read_coupon_file(&bytes, "coupons").or_raise(py);
     }
-    read_coupons(&text_columns(function, given)?, "coupons").or_raise(py)
+    read_coupons(&text_columns(function, argument, given)?, "coupons").or_raise(py)
 }
 
 /// An OSError with its number and file, as Python's own `open` gives it.
@@ -46,13 +45,13 @@ fn file_error(py: Python<'_>, path: &std::path::Path, error: &std::io::Error) ->
 }
 
 /// A frame (pandas, polars) or a dict of columns, each cell as its text.
-pub(super) fn text_columns(function: &str, given: &Any<'_>) -> PyResult<Vec<TextColumn>> {
+pub(super) fn text_columns(function: &str, argument: &str, given: &Any<'_>) -> PyResult<Vec<TextColumn>> {
     let py = given.py();
     let is_frame = given.hasattr("columns")? && given.hasattr("__getitem__")?;
     if !is_frame && !given.is_instance_of::<PyDict>() {
         let kind = given.get_type().name()?.to_string();
         let hint = "Give a path, a DataFrame, a dict of columns, or the text as bytes".to_owned();
-        return Err(argument_type(py, function, "coupons", format!("a {kind} is no table of coupons"), hint));
+        return Err(argument_type(py, function, argument, format!("a {kind} is no table of coupons"), hint));
     }
     let names = if is_frame { given.getattr("columns")? } else { given.call_method0("keys")? };
     let mut made: Vec<TextColumn> = Vec::new();
@@ -61,7 +60,7 @@ pub(super) fn text_columns(function: &str, given: &Any<'_>) -> PyResult<Vec<Text
         let mut cells = Vec::new();
         for cell in given.get_item(&name)?.try_iter().map_err(|_| {
             let why = format!("its column {name} is no list");
-            argument_type(py, function, "coupons", why, "Give each column as a list or an array".into())
+            argument_type(py, function, argument, why, "Give each column as a list or an array".into())
         })? {
             let cell = cell?;
             cells.push(if cell.is_none() { String::new() } else { cell.str()?.to_string() });
@@ -71,20 +70,23 @@ pub(super) fn text_columns(function: &str, given: &Any<'_>) -> PyResult<Vec<Text
     let rows: Vec<usize> = made.iter().map(|(_, cells)| cells.len()).collect();
     if rows.windows(2).any(|pair| matches!(pair, [a, b] if a != b)) {
         let why = format!("its columns have {rows:?} rows");
-        return Err(argument_type(py, function, "coupons", why, "Give columns of one length".into()));
+        return Err(argument_type(py, function, argument, why, "Give columns of one length".into()));
     }
     Ok(made)
 }
 
 /// The base curve: one of the caller's own, or a steel's default.
-pub(super) fn base(
-    function: &str,
-    curve: Option<&Bound<'_, TemperingCurve>>,
-    steel: Option<&Any<'_>>,
-) -> PyResult<Option<CoreCurve>> {
+pub(super) fn base(function: &str, curve: Option<&Any<'_>>, steel: Option<&Any<'_>>) -> PyResult<Option<CoreCurve>> {
     match (curve, steel) {
         (None, None) => Ok(None),
-        (Some(curve), None) => Ok(Some(curve.get().core.as_ref().clone())),
+        (Some(given), None) => {
+            let Ok(curve) = given.cast::<TemperingCurve>() else {
+                let why = format!("a {} is no TemperingCurve", given.get_type().name()?);
+                let hint = "Give a TemperingCurve; a steel or its name goes into steel=".to_owned();
+                return Err(argument_type(given.py(), function, "curve", why, hint));
+            };
+            Ok(Some(curve.get().core.as_ref().clone()))
+        }
         (None, Some(steel)) => {
             let py = steel.py();
             let name: String = steel.extract().or_else(|_| steel.getattr("name")?.extract()).map_err(|_| {
@@ -101,42 +103,33 @@ pub(super) fn base(
     }
 }
 
-/// The bias that all readings share: a tester, used near its block only, or an Estimate of the bias at one's own risk.
-pub(super) fn bias(function: &str, given: Option<&Any<'_>>, coupons: &[Coupon]) -> PyResult<Option<CoreEstimate>> {
+/// The bias that all readings share: a tester, used near its blocks only, or an Estimate of the bias at one's own risk. Of
+/// several blocks the coupons are brought to the bias at their mean first.
+pub(super) fn bias(
+    function: &str,
+    given: Option<&Any<'_>>,
+    coupons: &mut Vec<Coupon>,
+) -> PyResult<Option<CoreEstimate>> {
     let Some(given) = given else { return Ok(None) };
     let py = given.py();
     if let Ok(estimate) = given.cast::<Estimate>() {
         let bias = &estimate.get().core;
         if bias.unit() != "HRC" {
             let why = format!("its bias is in {}, the coupons are in HRC", bias.unit());
-            return Err(argument_type(
-                py,
-                function,
-                "tester",
-                why,
-                "Give the bias as Estimate(bias, u, \"HRC\")".into(),
-            ));
+            let hint = "Give the bias as Estimate(bias, u, \"HRC\")".to_owned();
+            return Err(argument_type(py, function, "tester", why, hint));
         }
         return Ok(Some(bias.clone()));
     }
-    let Ok(tester) = given.cast::<Tester>() else {
-        let kind = given.get_type().name()?.to_string();
-        let hint = "Give what tester_from_block returns, or an Estimate of the bias in HRC".to_owned();
-        return Err(argument_type(py, function, "tester", format!("a {kind} is no tester"), hint));
-    };
-    let core = &tester.get().core;
-    let scale = ScaleName::parse("HRC").or_raise(py)?;
-    let far = coupons.iter().find_map(|coupon| core.check_near(&scale, coupon.mean()).err());
-    match far {
-        Some(Error::Refused { what, why, .. }) => Err(Error::Refused {
-            what,
-            why,
-            instead: "Check the tester on a block near the coupons' hardness, or give tester=Estimate(bias, u, \"HRC\") where \
-                      blocks on both sides show that it holds"
-                .into(),
-        })
-        .or_raise(py),
-        Some(other) => Err(other).or_raise(py),
-        None => Ok(Some(core.bias.clone())),
+    if let Ok(tester) = given.cast::<Tester>() {
+        return bias_of_block(&tester.get().core, coupons).or_raise(py).map(Some);
     }
+    if let Ok(blocks) = given.cast::<TesterBlocks>() {
+        let (brought, bias) = bias_of_blocks(&blocks.get().core, coupons).or_raise(py)?;
+        *coupons = brought;
+        return Ok(Some(bias));
+    }
+    let kind = given.get_type().name()?.to_string();
+    let hint = "Give what tester_from_block or tester_from_blocks made, or an Estimate of the bias in HRC".to_owned();
+    Err(argument_type(py, function, "tester", format!("a {kind} is no tester"), hint))
 }

@@ -9,6 +9,7 @@ use super::columns::coupons;
 use super::fit::CouponFit;
 use crate::arguments::{argument_type, data_frame};
 use crate::errors::OrRaise;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -174,22 +175,22 @@ fn _restore_coupon_design(state: &[u8]) -> PyResult<CouponDesign> {
 fn design(
     py: Python<'_>,
     plan: Option<&Any<'_>>,
-    u_level: Option<f64>,
-    u_slope: Option<f64>,
-    u_c: Option<f64>,
-    scatter_hrc: Option<f64>,
-    slope: Option<f64>,
-    c: Option<f64>,
-    parabola: bool,
-    u_run_temperature_c: f64,
-    u_tester: Option<f64>,
-    temperature_c: Option<f64>,
-    time_h: Option<f64>,
-    temperatures_c: Option<(f64, f64)>,
-    times_h: (f64, f64),
-    cost_per_oven_hour: f64,
-    cost_per_coupon: f64,
-    warm_up_h: f64,
+    #[pyo3(from_py_with = given::design_coupons::u_level)] u_level: Option<f64>,
+    #[pyo3(from_py_with = given::design_coupons::u_slope)] u_slope: Option<f64>,
+    #[pyo3(from_py_with = given::design_coupons::u_c)] u_c: Option<f64>,
+    #[pyo3(from_py_with = given::design_coupons::scatter_hrc)] scatter_hrc: Option<f64>,
+    #[pyo3(from_py_with = given::design_coupons::slope)] slope: Option<f64>,
+    #[pyo3(from_py_with = given::design_coupons::c)] c: Option<f64>,
+    #[pyo3(from_py_with = given::design_coupons::parabola)] parabola: bool,
+    #[pyo3(from_py_with = given::design_coupons::u_run_temperature_c)] u_run_temperature_c: f64,
+    #[pyo3(from_py_with = given::design_coupons::u_tester)] u_tester: Option<f64>,
+    #[pyo3(from_py_with = given::design_coupons::temperature_c)] temperature_c: Option<f64>,
+    #[pyo3(from_py_with = given::design_coupons::time_h)] time_h: Option<f64>,
+    #[pyo3(from_py_with = given::design_coupons::temperatures_c)] temperatures_c: Option<(f64, f64)>,
+    #[pyo3(from_py_with = given::design_coupons::times_h)] times_h: (f64, f64),
+    #[pyo3(from_py_with = given::design_coupons::cost_per_oven_hour)] cost_per_oven_hour: f64,
+    #[pyo3(from_py_with = given::design_coupons::cost_per_coupon)] cost_per_coupon: f64,
+    #[pyo3(from_py_with = given::design_coupons::warm_up_h)] warm_up_h: f64,
 ) -> PyResult<CouponDesign> {
     let fit = plan.and_then(|plan| plan.cast::<CouponFit>().ok());
     let mut basis = fit.map_or_else(DesignBasis::default, |fit| fit.get().core.design_basis());
@@ -255,7 +256,7 @@ fn runs(plan: &Any<'_>) -> PyResult<Vec<CouponRun>> {
             "Write [(temperature_c, time_h, coupons), …]".into(),
         ));
     }
-    let table = coupons("design_coupons", plan)?;
+    let table = coupons("design_coupons", "plan", plan)?;
     Ok(table.iter().map(|coupon| run((coupon.temperature.celsius(), coupon.time.hours()), 1)).collect())
 }
 

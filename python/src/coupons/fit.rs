@@ -14,6 +14,7 @@ use crate::arguments::{belief, data_frame};
 use crate::curve::{Provenance, TemperingCurve};
 use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -321,7 +322,8 @@ fn _restore_coupon_fit(state: &[u8]) -> PyResult<CouponFit> {
 /// ----------
 /// coupons : path, file, bytes, DataFrame or dict of columns
 ///     A row each: coupon, temper_degc (or temperature_c), hold_h (or time_h), r1, r2 … (or hrc); batch, cycles, scale,
-///     u_temperature_c, u_time_h, as_quenched_hrc and remark are read where given. Blank or NaN readings are left out.
+///     u_temperature_c, u_time_h, as_quenched_hrc and remark are read where given. Blank or NaN readings are left out. In a
+///     file commas, semicolons, tabs or bars stand between the fields, and decimals have a point or a comma.
 /// curve : TemperingCurve, optional
 ///     The base: coupons then fix an offset from it and, from three temperatures, a tilt.
 /// steel : str or Steel, optional
@@ -332,8 +334,9 @@ fn _restore_coupon_fit(state: &[u8]) -> PyResult<CouponFit> {
 ///     The line without a base, in the equivalent temperature; "auto" bends it where curvature shows.
 /// repeatability_sd_hrc, coupon_sd_hrc : float, optional
 ///     Standard deviation of one reading and between coupons of one bar, HRC; left out, from the data.
-/// tester : Tester or Estimate, optional
-///     Its bias is taken off; it is common to all coupons, so its uncertainty stays in the level.
+/// tester : Tester, TesterBlocks or Estimate, optional
+///     Its bias is taken off; it is common to all coupons, so its uncertainty stays in the level. Of several blocks each
+///     coupon is corrected by the bias at its own hardness.
 /// leave_out : sequence of str
 ///     Coupons not to use.
 /// name : str, optional
@@ -360,7 +363,8 @@ fn _restore_coupon_fit(state: &[u8]) -> PyResult<CouponFit> {
 /// Weights are the inverse of coupon scatter² + reading sd²/n + (slope × u_temperature)² + (time slope × u_time)². A coupon
 /// that the line through the others speaks against at 1 % over all coupons is left out and named; one that is only odd is
 /// named and kept, unless its remark gives a cause (edge, scale, skin …). C is determined where the 95 % interval of its
-/// profile closes inside 10 to 30.
+/// profile closes inside 10 to 30. Readings, or coupons around their line, that differ by less than the display's step/√12
+/// say nothing of the tester's scatter: it is taken as the standard permits (ASTM E18-19), and that is said.
 ///
 /// Examples
 /// --------
@@ -379,27 +383,27 @@ fn _restore_coupon_fit(state: &[u8]) -> PyResult<CouponFit> {
 fn fit(
     py: Python<'_>,
     coupons: &Any<'_>,
-    curve: Option<Bound<'_, TemperingCurve>>,
+    curve: Option<Any<'_>>,
     steel: Option<Any<'_>>,
     c: Option<Any<'_>>,
-    shape: &str,
-    repeatability_sd_hrc: Option<f64>,
-    coupon_sd_hrc: Option<f64>,
+    #[pyo3(from_py_with = given::fit_coupons::shape)] shape: &str,
+    #[pyo3(from_py_with = given::fit_coupons::repeatability_sd_hrc)] repeatability_sd_hrc: Option<f64>,
+    #[pyo3(from_py_with = given::fit_coupons::coupon_sd_hrc)] coupon_sd_hrc: Option<f64>,
     tester: Option<Any<'_>>,
-    leave_out: Vec<String>,
-    name: Option<String>,
+    #[pyo3(from_py_with = given::fit_coupons::leave_out)] leave_out: Vec<String>,
+    #[pyo3(from_py_with = given::fit_coupons::name)] name: Option<&str>,
 ) -> PyResult<CouponFit> {
     const NAME: &str = "fit_coupons";
-    let given = read(NAME, coupons)?;
+    let mut given = read(NAME, "coupons", coupons)?;
     let options = CouponOptions {
         base: base(NAME, curve.as_ref(), steel.as_ref())?,
         constant: c.as_ref().map(|c| belief(NAME, Some(c))).transpose()?,
         shape: LineShape::named(shape).or_raise(py)?,
         reading_sd: repeatability_sd_hrc,
         coupon_sd: coupon_sd_hrc,
-        bias: bias(NAME, tester.as_ref(), &given)?,
+        bias: bias(NAME, tester.as_ref(), &mut given)?,
         leave_out,
-        name,
+        name: name.map(str::to_owned),
     };
     let core = py.detach(|| fit_core(&given, &options)).or_raise(py)?;
     Ok(CouponFit { core })

@@ -1,14 +1,15 @@
 //! Many batches together.
 
-use afterquench::curve::fit::{BatchPool as Core, CouponOptions, PoolMethod, pool_coupons, pool_levels};
+use afterquench::Error;
+use afterquench::curve::fit::{BatchPool as Core, CouponOptions, PoolMethod, is_blank_text, pool_coupons, pool_levels};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
 
 use super::columns::{base, bias, coupons, text_columns};
 use crate::arguments::{argument_type, belief, data_frame};
-use crate::curve::TemperingCurve;
-use crate::errors::OrRaise;
+use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -149,11 +150,11 @@ fn _restore_batch_pool(state: &[u8]) -> PyResult<BatchPool> {
 fn pool(
     py: Python<'_>,
     frame: &Any<'_>,
-    curve: Option<Bound<'_, TemperingCurve>>,
+    curve: Option<Any<'_>>,
     steel: Option<Any<'_>>,
-    method: &str,
+    #[pyo3(from_py_with = given::pool_batches::method)] method: &str,
     c: Option<Any<'_>>,
-    coupon_sd_hrc: Option<f64>,
+    #[pyo3(from_py_with = given::pool_batches::coupon_sd_hrc)] coupon_sd_hrc: Option<f64>,
     tester: Option<Any<'_>>,
 ) -> PyResult<BatchPool> {
     const NAME: &str = "pool_batches";
@@ -170,12 +171,12 @@ fn pool(
         };
         return pool_levels(&levels, method, u_tester).or_raise(py).map(|core| BatchPool { core });
     }
-    let given = coupons(NAME, frame)?;
+    let mut given = coupons(NAME, "frame", frame)?;
     let options = CouponOptions {
         base: base(NAME, curve.as_ref(), steel.as_ref())?,
         constant: c.as_ref().map(|c| belief(NAME, Some(c))).transpose()?,
         coupon_sd: coupon_sd_hrc,
-        bias: bias(NAME, tester.as_ref(), &given)?,
+        bias: bias(NAME, tester.as_ref(), &mut given)?,
         ..CouponOptions::default()
     };
     py.detach(|| pool_coupons(&given, &options, method)).or_raise(py).map(|core| BatchPool { core })
@@ -186,12 +187,23 @@ fn levels(frame: &Any<'_>) -> PyResult<Option<Vec<(String, f64, f64)>>> {
     if !(frame.hasattr("columns")? || frame.is_instance_of::<PyDict>()) {
         return Ok(None);
     }
-    let columns = text_columns("pool_batches", frame)?;
+    let columns = text_columns("pool_batches", "frame", frame)?;
     let find = |name: &str| columns.iter().find(|(known, _)| known == name).map(|(_, cells)| cells);
     let (Some(batch), Some(level), Some(u)) = (find("batch"), find("level_hrc"), find("u_hrc")) else {
         return Ok(None);
     };
-    let number = |text: &String| text.trim().parse().unwrap_or(f64::NAN);
+    if let Some(row) = batch.iter().position(|name| is_blank_text(name)) {
+        return Err(raised(
+            frame.py(),
+            &Error::MissingArgument {
+                function: "pool_batches".into(),
+                argument: "batch".into(),
+                why: format!("row {} names no batch", row + 1).into(),
+                hint: "Give the bar or heat of each row, or leave the row out".into(),
+            },
+        ));
+    }
+    let number = |text: &String| text.trim().replace(',', ".").parse().unwrap_or(f64::NAN);
     Ok(Some(
         batch.iter().zip(level).zip(u).map(|((batch, level), u)| (batch.clone(), number(level), number(u))).collect(),
     ))

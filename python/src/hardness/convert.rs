@@ -11,6 +11,7 @@ use pyo3::prelude::*;
 use crate::arguments::{measured, refuse_extrapolated};
 use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
+use crate::given;
 use crate::ufunc::{Model, Options, raises};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -142,11 +143,11 @@ fn first_caution(py: Python<'_>, conversion: &Conversion, value: &Any<'_>) -> Op
 fn convert_hardness<'py>(
     py: Python<'py>,
     value: &Any<'py>,
-    from_scale: &str,
-    to_scale: &str,
-    table: &str,
-    out_of_range: Option<&str>,
-    bracketed: &str,
+    #[pyo3(from_py_with = given::convert_hardness::from_scale)] from_scale: &str,
+    #[pyo3(from_py_with = given::convert_hardness::to_scale)] to_scale: &str,
+    #[pyo3(from_py_with = given::convert_hardness::table)] table: &str,
+    #[pyo3(from_py_with = given::convert_hardness::out_of_range)] out_of_range: Option<&str>,
+    #[pyo3(from_py_with = given::convert_hardness::bracketed)] bracketed: &str,
     out: Option<&Any<'py>>,
     r#where: Option<&Any<'py>>,
 ) -> PyResult<Any<'py>> {
@@ -183,12 +184,12 @@ fn convert_hardness<'py>(
 /// Returns
 /// -------
 /// Estimate
-///     With the table in `.tables` and "converted from …" in `.assumptions`.
+///     With the table in `.tables` and "converted from …" in `.assumptions`; of a scale to itself, the value as it is.
 ///
 /// Raises
 /// ------
 /// RefusedError
-///     For an Estimate that already went through a table, or is on another scale.
+///     For an Estimate that already went through a table (unless both scales are one), or is on another scale.
 /// OutOfRangeError, NoAnswerError, UnknownNameError
 ///     As of `convert_hardness`.
 /// MissingArgumentError
@@ -207,11 +208,11 @@ fn convert_hardness<'py>(
 fn convert_hardness_estimate(
     py: Python<'_>,
     value: &Any<'_>,
-    from_scale: &str,
-    to_scale: &str,
-    table: &str,
-    u_conversion: Option<f64>,
-    bracketed: &str,
+    #[pyo3(from_py_with = given::convert_hardness_estimate::from_scale)] from_scale: &str,
+    #[pyo3(from_py_with = given::convert_hardness_estimate::to_scale)] to_scale: &str,
+    #[pyo3(from_py_with = given::convert_hardness_estimate::table)] table: &str,
+    #[pyo3(from_py_with = given::convert_hardness_estimate::u_conversion)] u_conversion: Option<f64>,
+    #[pyo3(from_py_with = given::convert_hardness_estimate::bracketed)] bracketed: &str,
 ) -> PyResult<Estimate> {
     let entry = entry(py, from_scale, to_scale, table, policy(py, bracketed)?.0)?;
     let core = match value.cast::<Estimate>() {

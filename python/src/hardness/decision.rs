@@ -4,10 +4,12 @@ use afterquench::hardness::{self, Bracketed, Conversion, GuardBand, ScaleName, T
 use afterquench::{Error, Estimate as CoreEstimate};
 use numpy::{PyArray1, PyReadonlyArray1};
 use pyo3::prelude::*;
+use pyo3::types::PyString;
 
 use super::readings::Readings;
 use crate::errors::{OrRaise, raised};
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -83,7 +85,7 @@ fn _restore_decision(state: &[u8]) -> PyResult<Decision> {
     Ok(Decision { core: restore(state)? })
 }
 
-/// Verdicts on many parts: arrays .verdict, .p_inside, .guard_band, .accept_lower, .accept_upper.
+/// Verdicts on many parts: arrays .verdict, .p_inside, .guard_band, .accept_lower, .accept_upper; Series for a Series.
 ///
 /// Examples
 /// --------
@@ -139,12 +141,12 @@ fn _restore_decisions(py: Python<'_>, parts: Vec<Py<PyAny>>) -> PyResult<Decisio
     Ok(Decisions { verdict, p_inside, guard_band, accept_lower, accept_upper })
 }
 
-fn guard(py: Python<'_>, given: Option<&Any<'_>>) -> PyResult<GuardBand> {
+fn guard(function: &str, py: Python<'_>, given: Option<&Any<'_>>) -> PyResult<GuardBand> {
     let Some(given) = given else { return Ok(GuardBand::Times(2.0)) };
     if let Ok(text) = given.extract::<String>() {
         return GuardBand::parse(&text).or_raise(py);
     }
-    let width = crate::arguments::number("decide", "guard_band", given)?;
+    let width = crate::arguments::number(function, "guard_band", given)?;
     if width.is_finite() && width >= 0.0 {
         return Ok(GuardBand::Width(width));
     }
@@ -187,7 +189,8 @@ fn invalid(py: Python<'_>, argument: &'static str, value: f64, why: &'static str
 /// Returns
 /// -------
 /// Decision
-///     For one part; `Decisions` with arrays for arrays. NaN values come out "not decided" with p_inside NaN.
+///     For one part; `Decisions` with arrays for arrays, Series with its index for a Series. NaN values come out "not
+///     decided" with p_inside NaN.
 ///
 /// Raises
 /// ------
@@ -216,16 +219,16 @@ fn invalid(py: Python<'_>, argument: &'static str, value: f64, why: &'static str
 fn decide<'py>(
     py: Python<'py>,
     readings_or_estimate: &Any<'py>,
-    lower: Option<f64>,
-    upper: Option<f64>,
-    scale: &str,
+    #[pyo3(from_py_with = given::decide::lower)] lower: Option<f64>,
+    #[pyo3(from_py_with = given::decide::upper)] upper: Option<f64>,
+    #[pyo3(from_py_with = given::decide::scale)] scale: &str,
     guard_band: Option<&Any<'py>>,
     u: Option<&Any<'py>>,
-    table: &str,
-    u_conversion: Option<f64>,
+    #[pyo3(from_py_with = given::decide::table)] table: &str,
+    #[pyo3(from_py_with = given::decide::u_conversion)] u_conversion: Option<f64>,
 ) -> PyResult<Any<'py>> {
     let tolerance = Tolerance::new(lower, upper).or_raise(py)?;
-    let band = guard(py, guard_band)?;
+    let band = guard("decide", py, guard_band)?;
     let name = ScaleName::parse(scale).or_raise(py)?;
     let one = |estimate: &CoreEstimate| -> PyResult<Any<'py>> {
         let core = hardness::decide(estimate, tolerance, band).or_raise(py)?;
@@ -256,6 +259,9 @@ fn decide<'py>(
         let link = Conversion::new(core.unit(), scale, table, Bracketed::Use).or_raise(py)?;
         return one(&link.estimate(core, u_conversion).or_raise(py)?);
     }
+    if readings_or_estimate.is_none() || readings_or_estimate.is_instance_of::<PyString>() {
+        return Err(crate::arguments::not_a_number(py, "decide", "readings_or_estimate", readings_or_estimate));
+    }
     let Some(u) = u else {
         return Err(raised(
             py,
@@ -284,23 +290,11 @@ fn many<'py>(
     band: GuardBand,
 ) -> PyResult<Any<'py>> {
     let numpy = py.import("numpy")?;
-    let flat = |given: &Any<'py>, argument: &str| -> PyResult<Any<'py>> {
-        numpy.getattr("asarray")?.call1((given, "float64")).map_err(|_| {
-            let why = "it can't be read as numbers".to_owned();
-            crate::arguments::argument_type(py, "decide", argument, why, "Give floats or arrays of floats".into())
-        })
-    };
-    let both = (flat(values, "readings_or_estimate")?, flat(u, "u")?);
-    let pair = numpy.getattr("broadcast_arrays")?.call1(both).map_err(|error| {
-        let hint = "Give one u for all, or one for each value".into();
-        crate::arguments::argument_type(py, "decide", "u", error.value(py).to_string(), hint)
-    })?;
-    let shape = pair.get_item(0)?.getattr("shape")?;
-    let ravel = |index: usize| -> PyResult<PyReadonlyArray1<'py, f64>> {
-        let flat = numpy.getattr("ascontiguousarray")?.call1((pair.get_item(index)?.call_method0("ravel")?,))?;
-        flat.extract()
-    };
-    let (values, u) = (ravel(0)?, ravel(1)?);
+    // What the arrays were, Series or masked arrays, is kept by Python's side.
+    let together = py.import("afterquench._arrays")?.getattr("together")?;
+    let (values, u, like): (Any<'py>, Any<'py>, Any<'py>) =
+        together.call1(("decide", ("readings_or_estimate", "u"), values, u))?.extract()?;
+    let (values, u): (PyReadonlyArray1<'py, f64>, PyReadonlyArray1<'py, f64>) = (values.extract()?, u.extract()?);
     let (values, u) = (values.as_slice()?, u.as_slice()?);
     let bad = |x: &f64| *x < 0.0 || x.is_infinite();
     let failed = u.iter().filter(|x| bad(x)).count();
@@ -324,7 +318,7 @@ fn many<'py>(
         low.push(accept_low.unwrap_or(f64::NAN));
         high.push(accept_high.unwrap_or(f64::NAN));
     }
-    let shaped = |array: Any<'py>| -> PyResult<Py<PyAny>> { Ok(array.call_method1("reshape", (&shape,))?.unbind()) };
+    let shaped = |array: Any<'py>| -> PyResult<Py<PyAny>> { Ok(like.call1((array,))?.unbind()) };
     let column = |numbers: Vec<f64>| shaped(PyArray1::from_vec(py, numbers).into_any());
     let words = numpy.getattr("array")?.call1((["not decided", "pass", "fail"],))?;
     let verdict = words.get_item(PyArray1::from_vec(py, codes))?;
@@ -372,16 +366,16 @@ fn many<'py>(
 #[pyo3(signature = (lower=None, upper=None, *, u, guard_band=None))]
 fn acceptance_zone(
     py: Python<'_>,
-    lower: Option<f64>,
-    upper: Option<f64>,
-    u: f64,
+    #[pyo3(from_py_with = given::acceptance_zone::lower)] lower: Option<f64>,
+    #[pyo3(from_py_with = given::acceptance_zone::upper)] upper: Option<f64>,
+    #[pyo3(from_py_with = given::acceptance_zone::u)] u: f64,
     guard_band: Option<&Any<'_>>,
 ) -> PyResult<(Option<f64>, Option<f64>, f64)> {
     if !(u >= 0.0 && u.is_finite()) {
         return Err(invalid(py, "u", u, "is no standard uncertainty", 1, 1));
     }
     let tolerance = Tolerance::new(lower, upper).or_raise(py)?;
-    let width = guard(py, guard_band)?.width(u);
+    let width = guard("acceptance_zone", py, guard_band)?.width(u);
     let (low, high) = tolerance.acceptance(width);
     Ok((low, high, tolerance.acceptance_width(width)))
 }

@@ -4,6 +4,7 @@ use afterquench::hardness;
 use pyo3::prelude::*;
 
 use crate::errors::OrRaise;
+use crate::given;
 
 /// How many readings give a mean within ± `half_width`.
 ///
@@ -33,7 +34,12 @@ use crate::errors::OrRaise;
 /// 10
 #[pyfunction]
 #[pyo3(signature = (half_width, sd, coverage=0.95))]
-fn readings_needed(py: Python<'_>, half_width: f64, sd: f64, coverage: f64) -> PyResult<usize> {
+fn readings_needed(
+    py: Python<'_>,
+    #[pyo3(from_py_with = given::readings_needed::half_width)] half_width: f64,
+    #[pyo3(from_py_with = given::readings_needed::sd)] sd: f64,
+    #[pyo3(from_py_with = given::readings_needed::coverage)] coverage: f64,
+) -> PyResult<usize> {
     hardness::readings_needed(half_width, sd, coverage).or_raise(py)
 }
 

@@ -7,6 +7,7 @@ use afterquench::kernel::ArrayModel;
 use pyo3::prelude::*;
 
 use crate::errors::OrRaise;
+use crate::given;
 use crate::ufunc::{Model, Options, raises};
 
 type Any<'py> = Bound<'py, PyAny>;
@@ -34,7 +35,7 @@ fn call<'py>(
 ///     Which rule to judge by; the default is the largest of all that cover the scale. "depth" is ten times the depth
 ///     (fifteen for a ball), "iso" 1.5 Vickers diagonals or eight Brinell depths. `thickness_rules` names each.
 /// out_of_range : {"raise", "nan"}
-///     What to do below the E18 table.
+///     What to do off the scale, and below the E18 table.
 /// out, where
 ///     As of any NumPy ufunc.
 ///
@@ -61,10 +62,10 @@ fn call<'py>(
 #[pyo3(signature = (scale, value, rule=None, *, out_of_range=None, out=None, r#where=None))]
 fn minimum_thickness_mm<'py>(
     py: Python<'py>,
-    scale: &str,
+    #[pyo3(from_py_with = given::minimum_thickness_mm::scale)] scale: &str,
     value: &Any<'py>,
-    rule: Option<&str>,
-    out_of_range: Option<&str>,
+    #[pyo3(from_py_with = given::minimum_thickness_mm::rule)] rule: Option<&str>,
+    #[pyo3(from_py_with = given::minimum_thickness_mm::out_of_range)] out_of_range: Option<&str>,
     out: Option<&Any<'py>>,
     r#where: Option<&Any<'py>>,
 ) -> PyResult<Any<'py>> {
@@ -90,7 +91,7 @@ fn minimum_thickness_mm<'py>(
 ///
 /// Raises
 /// ------
-/// MissingArgumentError, RefusedError, UnknownNameError, InvalidValueError
+/// MissingArgumentError, OutOfRangeError, RefusedError, UnknownNameError, InvalidValueError
 ///     As of `minimum_thickness_mm`.
 ///
 /// Examples
@@ -99,7 +100,11 @@ fn minimum_thickness_mm<'py>(
 /// >>> [(rule, round(mm, 3)) for rule, whose, mm in aq.thickness_rules("HR15N", 90)]
 /// [('depth', 0.1), ('e18-table', 0.2)]
 #[pyfunction]
-fn thickness_rules(py: Python<'_>, scale: &str, value: f64) -> PyResult<Vec<(String, String, f64)>> {
+fn thickness_rules(
+    py: Python<'_>,
+    #[pyo3(from_py_with = given::thickness_rules::scale)] scale: &str,
+    #[pyo3(from_py_with = given::thickness_rules::value)] value: f64,
+) -> PyResult<Vec<(String, String, f64)>> {
     let scale = ScaleName::parse(scale).or_raise(py)?;
     let rules = hardness::thickness_rules(&scale, value).or_raise(py)?;
     Ok(rules.into_iter().map(|rule| (rule.rule.to_owned(), rule.whose.to_owned(), rule.minimum_mm)).collect())
@@ -146,10 +151,10 @@ fn thickness_rules(py: Python<'_>, scale: &str, value: f64) -> PyResult<Vec<(Str
 #[pyo3(signature = (scale, value, diameter_mm, *, out_of_range=None, out=None, r#where=None))]
 fn curvature_correction<'py>(
     py: Python<'py>,
-    scale: &str,
+    #[pyo3(from_py_with = given::curvature_correction::scale)] scale: &str,
     value: &Any<'py>,
     diameter_mm: &Any<'py>,
-    out_of_range: Option<&str>,
+    #[pyo3(from_py_with = given::curvature_correction::out_of_range)] out_of_range: Option<&str>,
     out: Option<&Any<'py>>,
     r#where: Option<&Any<'py>>,
 ) -> PyResult<Any<'py>> {
@@ -164,7 +169,11 @@ macro_rules! least_distance {
     ($(#[$doc:meta])* $name:ident) => {
         $(#[$doc])*
         #[pyfunction]
-        fn $name(py: Python<'_>, scale: &str, value: f64) -> PyResult<f64> {
+        fn $name(
+            py: Python<'_>,
+            #[pyo3(from_py_with = given::$name::scale)] scale: &str,
+            #[pyo3(from_py_with = given::$name::value)] value: f64,
+        ) -> PyResult<f64> {
             let scale = ScaleName::parse(scale).or_raise(py)?;
             Ok(hardness::$name(&scale, value).or_raise(py)?.mm)
         }
@@ -189,7 +198,7 @@ least_distance! {
     ///
     /// Raises
     /// ------
-    /// MissingArgumentError, RefusedError, UnknownNameError, InvalidValueError
+    /// MissingArgumentError, OutOfRangeError, RefusedError, UnknownNameError, InvalidValueError
     ///     As of `minimum_thickness_mm`.
     ///
     /// Examples
@@ -217,7 +226,7 @@ least_distance! {
     ///
     /// Raises
     /// ------
-    /// MissingArgumentError, RefusedError, UnknownNameError, InvalidValueError
+    /// MissingArgumentError, OutOfRangeError, RefusedError, UnknownNameError, InvalidValueError
     ///     As of `minimum_thickness_mm`.
     ///
     /// Examples
@@ -233,7 +242,10 @@ macro_rules! definition {
     ($(#[$doc:meta])* $name:ident($($argument:ident: $kind:ty),*)) => {
         $(#[$doc])*
         #[pyfunction]
-        fn $name(py: Python<'_>, $($argument: $kind),*) -> PyResult<f64> {
+        fn $name(
+            py: Python<'_>,
+            $(#[pyo3(from_py_with = given::$name::$argument)] $argument: $kind),*
+        ) -> PyResult<f64> {
             hardness::$name($($argument),*).or_raise(py)
         }
     };
@@ -303,22 +315,48 @@ definition! {
     knoop_hardness(force_kgf: f64, diagonal_um: f64)
 }
 
-definition! {
-    /// Rockwell hardness from the permanent increase of depth over the preliminary force, in mm (ISO 6508-1, E18).
-    ///
-    /// Raises
-    /// ------
-    /// UnknownNameError
-    ///     For a scale that is not Rockwell.
-    /// InvalidValueError
-    ///     For a negative depth.
-    ///
-    /// Examples
-    /// --------
-    /// >>> import afterquench as aq
-    /// >>> round(aq.rockwell_hardness("HRC", 0.08), 6)
-    /// 60.0
-    rockwell_hardness(scale: &str, depth_mm: f64)
+/// Rockwell hardness from the permanent increase of depth over the preliminary force, in mm (ISO 6508-1, E18).
+///
+/// Parameters
+/// ----------
+/// scale : str
+///     A Rockwell scale.
+/// depth_mm : float
+///     The permanent increase of depth, mm.
+/// out_of_range : {"raise", "nan"}
+///     What to do with a depth whose hardness lies off the scale.
+///
+/// Returns
+/// -------
+/// float
+///     Points of the scale.
+///
+/// Raises
+/// ------
+/// UnknownNameError
+///     For a scale that is not Rockwell.
+/// InvalidValueError
+///     For a negative depth.
+/// OutOfRangeError
+///     For a depth whose hardness lies off the scale.
+///
+/// Examples
+/// --------
+/// >>> import afterquench as aq
+/// >>> round(aq.rockwell_hardness("HRC", 0.08), 6)
+/// 60.0
+#[pyfunction]
+#[pyo3(signature = (scale, depth_mm, *, out_of_range=None))]
+fn rockwell_hardness(
+    py: Python<'_>,
+    #[pyo3(from_py_with = given::rockwell_hardness::scale)] scale: &str,
+    #[pyo3(from_py_with = given::rockwell_hardness::depth_mm)] depth_mm: f64,
+    #[pyo3(from_py_with = given::rockwell_hardness::out_of_range)] out_of_range: Option<&str>,
+) -> PyResult<f64> {
+    match (hardness::rockwell_hardness(scale, depth_mm), raises(py, "rockwell_hardness", out_of_range)?) {
+        (Err(error), false) if error.is_out_of_range() => Ok(f64::NAN),
+        (made, _) => made.or_raise(py),
+    }
 }
 
 /// Adds the functions to the module.

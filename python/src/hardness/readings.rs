@@ -7,6 +7,7 @@ use super::tester::{Tester, TesterBlocks, values_of};
 use crate::arguments::argument_type;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 /// Something about one reading: .reading, .index, .status, .rule, .whose, .instead.
@@ -131,14 +132,14 @@ impl Readings {
     fn new(
         py: Python<'_>,
         values: &Bound<'_, PyAny>,
-        scale: &str,
-        thickness_mm: Option<f64>,
-        diameter_mm: Option<f64>,
-        edge_distance_mm: Option<f64>,
+        #[pyo3(from_py_with = given::readings::scale)] scale: &str,
+        #[pyo3(from_py_with = given::readings::thickness_mm)] thickness_mm: Option<f64>,
+        #[pyo3(from_py_with = given::readings::diameter_mm)] diameter_mm: Option<f64>,
+        #[pyo3(from_py_with = given::readings::edge_distance_mm)] edge_distance_mm: Option<f64>,
         place: Option<&Bound<'_, PyAny>>,
         tester: Option<&Bound<'_, PyAny>>,
-        resolution: Option<f64>,
-        roughness_um: Option<f64>,
+        #[pyo3(from_py_with = given::readings::resolution)] resolution: Option<f64>,
+        #[pyo3(from_py_with = given::readings::roughness_um)] roughness_um: Option<f64>,
     ) -> PyResult<Self> {
         let values = values_of("Readings", values)?;
         let places = match place {
@@ -233,9 +234,9 @@ impl Readings {
     fn estimate(
         &self,
         py: Python<'_>,
-        scale: Option<&str>,
-        table: &str,
-        u_conversion: Option<f64>,
+        #[pyo3(from_py_with = given::readings_estimate::scale)] scale: Option<&str>,
+        #[pyo3(from_py_with = given::readings_estimate::table)] table: &str,
+        #[pyo3(from_py_with = given::readings_estimate::u_conversion)] u_conversion: Option<f64>,
     ) -> PyResult<Estimate> {
         self.core.estimate(scale, table, u_conversion).or_raise(py).map(Estimate::from)
     }
@@ -261,6 +262,11 @@ impl Readings {
     /// RefusedError, InvalidValueError
     ///     As `estimate`; for a number of draws outside its range.
     ///
+    /// Notes
+    /// -----
+    /// A few readings say little of their scatter. Where one block was read it is pooled with theirs, unless the part scatters
+    /// more than the block (1 % point of F); where none was, it is what they say, below what the standard permits a tester.
+    ///
     /// Examples
     /// --------
     /// >>> import afterquench as aq
@@ -272,11 +278,11 @@ impl Readings {
     fn monte_carlo(
         &self,
         py: Python<'_>,
-        scale: Option<&str>,
-        table: &str,
-        u_conversion: Option<f64>,
-        draws: usize,
-        seed: u64,
+        #[pyo3(from_py_with = given::monte_carlo::scale)] scale: Option<&str>,
+        #[pyo3(from_py_with = given::monte_carlo::table)] table: &str,
+        #[pyo3(from_py_with = given::monte_carlo::u_conversion)] u_conversion: Option<f64>,
+        #[pyo3(from_py_with = given::monte_carlo::draws)] draws: usize,
+        #[pyo3(from_py_with = given::monte_carlo::seed)] seed: u64,
     ) -> PyResult<Estimate> {
         let made = py.detach(|| self.core.monte_carlo(scale, table, u_conversion, draws, seed));
         made.or_raise(py).map(Estimate::from)

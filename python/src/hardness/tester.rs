@@ -3,9 +3,10 @@
 use afterquench::hardness::{self, ScaleName};
 use pyo3::prelude::*;
 
-use crate::arguments::column;
+use crate::arguments::{argument_type, column};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 /// One number or several, as readings.
@@ -134,9 +135,9 @@ fn _restore_tester(state: &[u8]) -> PyResult<Tester> {
 fn tester_from_block(
     py: Python<'_>,
     values: &Bound<'_, PyAny>,
-    scale: &str,
-    block_value: f64,
-    block_expanded_uncertainty_k2: f64,
+    #[pyo3(from_py_with = given::tester_from_block::scale)] scale: &str,
+    #[pyo3(from_py_with = given::tester_from_block::block_value)] block_value: f64,
+    #[pyo3(from_py_with = given::tester_from_block::block_expanded_uncertainty_k2)] block_expanded_uncertainty_k2: f64,
 ) -> PyResult<Tester> {
     let values = values_of("tester_from_block", values)?;
     let core = hardness::Tester::from_block(&values, scale, block_value, block_expanded_uncertainty_k2).or_raise(py)?;
@@ -229,8 +230,12 @@ fn _restore_tester_blocks(state: &[u8]) -> PyResult<TesterBlocks> {
 /// >>> round(readings.estimate().value, 2)
 /// 54.13
 #[pyfunction]
-fn tester_from_blocks(py: Python<'_>, blocks: Vec<Bound<'_, Tester>>) -> PyResult<TesterBlocks> {
-    let testers = blocks.iter().map(|tester| tester.get().core.clone()).collect();
+fn tester_from_blocks(py: Python<'_>, blocks: &Bound<'_, PyAny>) -> PyResult<TesterBlocks> {
+    let read: Vec<Bound<'_, Tester>> = blocks.extract().map_err(|_| {
+        let hint = "Give a list of what tester_from_block made of each block".to_owned();
+        argument_type(py, "tester_from_blocks", "blocks", "it is no list of testers".to_owned(), hint)
+    })?;
+    let testers = read.iter().map(|tester| tester.get().core.clone()).collect();
     Ok(TesterBlocks { core: hardness::TesterBlocks::new(testers).or_raise(py)? })
 }
 

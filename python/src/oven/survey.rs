@@ -316,6 +316,19 @@ impl Survey {
         PyTuple::new(py, self.core.limits.iter().map(|core| PublishedLimit { core: core.clone() }))
     }
 
+    /// Whose limits those are, each source once, with how its digits came here.
+    #[getter]
+    fn sources(&self) -> Vec<String> {
+        let mut made: Vec<String> = Vec::new();
+        for limit in &self.core.limits {
+            let cited = format!("{} ({})", limit.source, limit.origin);
+            if !made.contains(&cited) {
+                made.push(cited);
+            }
+        }
+        made
+    }
+
     /// What must be known: short records, missing sensors or corrections.
     #[getter]
     fn notes<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {

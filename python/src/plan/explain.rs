@@ -12,6 +12,7 @@ use super::{Any, Plan, known};
 use crate::arguments::{argument_type, as_quenched, belief_object, data_frame};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
+use crate::given;
 use crate::hardness::Readings;
 use crate::history::History;
 use crate::pickle::{Reduced, reduce, restore};
@@ -246,13 +247,13 @@ fn explain_soft(
     reading: &Any<'_>,
     plan: &Any<'_>,
     log: Option<&Any<'_>>,
-    held: Option<(f64, f64)>,
+    #[pyo3(from_py_with = given::explain_soft::held)] held: Option<(f64, f64)>,
     as_quenched_hrc: Option<&Any<'_>>,
-    place_delta_c: Option<(f64, f64)>,
-    u_measured: f64,
+    #[pyo3(from_py_with = given::explain_soft::place_delta_c)] place_delta_c: Option<(f64, f64)>,
+    #[pyo3(from_py_with = given::explain_soft::u_measured)] u_measured: f64,
     c: Option<&Any<'_>>,
-    u_curve: Option<f64>,
-    u_batch: Option<f64>,
+    #[pyo3(from_py_with = given::explain_soft::u_curve)] u_curve: Option<f64>,
+    #[pyo3(from_py_with = given::explain_soft::u_batch)] u_batch: Option<f64>,
 ) -> PyResult<Explanation> {
     const FUNCTION: &str = "explain_soft";
     let Ok(planned) = plan.cast::<Plan>() else {
@@ -326,7 +327,7 @@ fn promised(
 /// A reading in HRC, what speaks against it, and what a reference block left of the tester's error.
 fn read(given: &Any<'_>, u: f64) -> PyResult<(CoreEstimate, Vec<String>, Option<f64>)> {
     let Ok(readings) = given.cast::<Readings>() else {
-        let (value, u) = reading(given, u)?;
+        let (value, u) = reading(("explain_soft", "reading"), given, u)?;
         return Ok((CoreEstimate::new(value, "HRC").with("reading", u), Vec::new(), None));
     };
     let readings = &readings.get().core;

@@ -11,6 +11,7 @@ use pyo3::types::{PyDict, PyList};
 use crate::arguments::argument_type;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 
 use super::{constant, known, target, unknowns};
@@ -156,13 +157,13 @@ fn _restore_common_window(state: &[u8]) -> PyResult<CommonWindow> {
 fn make_common_window(
     py: Python<'_>,
     load: &Any<'_>,
-    time_h: f64,
-    cycles: u32,
+    #[pyo3(from_py_with = given::common_window::time_h)] time_h: f64,
+    #[pyo3(from_py_with = given::common_window::cycles)] cycles: i64,
     c: Option<Any<'_>>,
-    position_delta_c: f64,
-    sensor_delta_c: f64,
-    controller_delta_c: f64,
-    time_spread_min: f64,
+    #[pyo3(from_py_with = given::common_window::position_delta_c)] position_delta_c: f64,
+    #[pyo3(from_py_with = given::common_window::sensor_delta_c)] sensor_delta_c: f64,
+    #[pyo3(from_py_with = given::common_window::controller_delta_c)] controller_delta_c: f64,
+    #[pyo3(from_py_with = given::common_window::time_spread_min)] time_spread_min: f64,
 ) -> PyResult<CommonWindow> {
     const NAME: &str = "common_window";
     let bad = |why: String| argument_type(py, NAME, "load", why, "Write [(steel, (58, 60)), (steel, (59, 61))]".into());
@@ -178,9 +179,9 @@ fn make_common_window(
         let (curve, bands) = known(NAME, &steel)?;
         let mut request = Request::new(curve.as_ref(), target(NAME, &wanted)?);
         request.time = HoldTime::from_hours(time_h);
-        request.cycles = cycles;
+        request.cycles = cycles.clamp(0, i64::from(u32::MAX)) as u32;
         request.as_quenched = quenched.map(Into::into);
-        let total = HoldTime::from_hours(time_h * f64::from(cycles));
+        let total = HoldTime::from_hours(time_h * cycles as f64);
         request.unknowns = unknowns(curve.as_ref(), (request.target, total), None, None, widths);
         request.c = constant(NAME, curve.as_ref(), c.as_ref())?;
         request.bands = bands;

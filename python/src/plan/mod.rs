@@ -18,6 +18,7 @@ use crate::arguments::{argument_type, as_quenched, belief};
 use crate::curve::TemperingCurve;
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
+use crate::given;
 use crate::pickle::{Reduced, reduce, restore};
 use crate::steel::CompositionSteel;
 
@@ -192,7 +193,8 @@ impl Plan {
         self.core.schedules.iter().map(|core| Schedule { core: core.clone() }).collect()
     }
 
-    /// The schedule to take: the greatest chance, the rising side of a hump only where there is no other.
+    /// The schedule to take: the greatest chance, the rising side of a hump only where there is no other. None where a
+    /// measured part is best left as it is: `.leave` says why then. A plan of `plan` always has one.
     #[getter]
     fn best(&self) -> Option<Schedule> {
         self.core.best().map(|core| Schedule { core: core.clone() })
@@ -495,18 +497,18 @@ fn make_plan(
     steel: &Any<'_>,
     target_hrc: &Any<'_>,
     as_quenched_hrc: Option<&Any<'_>>,
-    oven_limit_c: Option<f64>,
-    thickness_mm: Option<f64>,
-    surroundings: &str,
-    cycles: i64,
-    time_h: f64,
+    #[pyo3(from_py_with = given::plan::oven_limit_c)] oven_limit_c: Option<f64>,
+    #[pyo3(from_py_with = given::plan::thickness_mm)] thickness_mm: Option<f64>,
+    #[pyo3(from_py_with = given::plan::surroundings)] surroundings: &str,
+    #[pyo3(from_py_with = given::plan::cycles)] cycles: i64,
+    #[pyo3(from_py_with = given::plan::time_h)] time_h: f64,
     c: Option<&Any<'_>>,
-    u_curve: Option<f64>,
-    u_batch: Option<f64>,
-    position_delta_c: f64,
-    sensor_delta_c: f64,
-    controller_delta_c: f64,
-    time_spread_min: f64,
+    #[pyo3(from_py_with = given::plan::u_curve)] u_curve: Option<f64>,
+    #[pyo3(from_py_with = given::plan::u_batch)] u_batch: Option<f64>,
+    #[pyo3(from_py_with = given::plan::position_delta_c)] position_delta_c: f64,
+    #[pyo3(from_py_with = given::plan::sensor_delta_c)] sensor_delta_c: f64,
+    #[pyo3(from_py_with = given::plan::controller_delta_c)] controller_delta_c: f64,
+    #[pyo3(from_py_with = given::plan::time_spread_min)] time_spread_min: f64,
 ) -> PyResult<Plan> {
     let (curve, bands) = known("plan", steel)?;
     let quenched = as_quenched_hrc

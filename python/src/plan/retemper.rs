@@ -11,6 +11,7 @@ use super::{Any, Plan, Schedule, constant, known, target, unknowns};
 use crate::arguments::{argument_type, measured, number};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
+use crate::given;
 use crate::hardness::Readings;
 use crate::history::History as PyHistory;
 
@@ -44,8 +45,8 @@ use crate::history::History as PyHistory;
 /// -------
 /// Plan
 ///     As of `plan`; .first_step lies 5 °C under .best: go there, measure, repeat. .equivalents tells what time alone
-///     would take. A part inside the window already gets .leave, no .best, and .schedules of what would soften it to the
-///     middle.
+///     would take. A part inside the window already gets .leave, a .best of None, and .schedules of what would soften it to
+///     the middle: ask for .leave before .best is used.
 ///
 /// Raises
 /// ------
@@ -79,17 +80,17 @@ fn make_retemper(
     measured_hrc: &Any<'_>,
     target_hrc: &Any<'_>,
     previous: Option<&Any<'_>>,
-    time_h: f64,
-    u_measured: f64,
-    oven_limit_c: Option<f64>,
+    #[pyo3(from_py_with = given::retemper::time_h)] time_h: f64,
+    #[pyo3(from_py_with = given::retemper::u_measured)] u_measured: f64,
+    #[pyo3(from_py_with = given::retemper::oven_limit_c)] oven_limit_c: Option<f64>,
     c: Option<&Any<'_>>,
-    position_delta_c: f64,
-    sensor_delta_c: f64,
-    controller_delta_c: f64,
-    time_spread_min: f64,
+    #[pyo3(from_py_with = given::retemper::position_delta_c)] position_delta_c: f64,
+    #[pyo3(from_py_with = given::retemper::sensor_delta_c)] sensor_delta_c: f64,
+    #[pyo3(from_py_with = given::retemper::controller_delta_c)] controller_delta_c: f64,
+    #[pyo3(from_py_with = given::retemper::time_spread_min)] time_spread_min: f64,
 ) -> PyResult<Plan> {
     let (curve, bands) = known("retemper", steel)?;
-    let (measured_hrc, u_measured_hrc) = reading(measured_hrc, u_measured)?;
+    let (measured_hrc, u_measured_hrc) = reading(("retemper", "measured_hrc"), measured_hrc, u_measured)?;
     let earlier = previous.map_or_else(|| Ok(Earlier::default()), earlier)?;
     let c = believed("retemper", curve.as_ref(), &earlier, c)?;
     let widths = (position_delta_c, sensor_delta_c, controller_delta_c, time_spread_min);
@@ -109,27 +110,23 @@ fn make_retemper(
     Ok(Plan { core, steel: steel.clone().unbind() })
 }
 
-/// A reading in HRC and its standard uncertainty.
-pub(super) fn reading(given: &Any<'_>, u: f64) -> PyResult<(f64, f64)> {
+/// A reading in HRC and its standard uncertainty; `asked` names the call and its argument.
+pub(super) fn reading(asked: (&str, &str), given: &Any<'_>, u: f64) -> PyResult<(f64, f64)> {
+    let (function, argument) = asked;
     if !(u.is_finite() && u >= 0.0) {
         let why = format!("it is {u}");
-        return Err(argument_type(
-            given.py(),
-            "retemper",
-            "u_measured",
-            why,
-            "Give a standard uncertainty in HRC".into(),
-        ));
+        let hint = "Give a standard uncertainty in HRC".to_owned();
+        return Err(argument_type(given.py(), function, "u_measured", why, hint));
     }
     if let Ok(readings) = given.cast::<Readings>() {
         let made = readings.get().core.estimate(Some("HRC"), "astm-e140-1", None).or_raise(given.py())?;
         return Ok((made.value(), made.u()));
     }
     if given.is_instance_of::<Estimate>() {
-        let made = measured("retemper", "measured_hrc", given, false)?;
+        let made = measured(function, argument, given, false)?;
         return Ok((made.value, made.u));
     }
-    Ok((number("retemper", "measured_hrc", given)?, u))
+    Ok((number(function, argument, given)?, u))
 }
 
 /// What is believed of C: as given, else as the log was read with, else the curve's own.

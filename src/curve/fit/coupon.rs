@@ -2,7 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::table::{TEMPERATURE, TIME, Table, TextColumn, columns_of};
 use crate::error::{Error, Result};
+use crate::hardness::Scale;
 use crate::quantity::{HoldTime, SteelConstant, Temperature};
 use crate::temper::{TWO_HOURS, equivalent_temperature};
 
@@ -29,31 +31,14 @@ pub struct Coupon {
     pub remark: String,
 }
 
-/// A column of a table: its name and a text for each row; an empty text is a cell left blank.
-pub type TextColumn = (String, Vec<String>);
-
-/// What a table of coupons needs, for messages.
-const COLUMNS: &str = "Give columns coupon, temper_degc (or temperature_c), hold_h (or time_h) and r1, r2 … (or hrc); \
-                       batch, cycles, scale, u_temperature_c, u_time_h, as_quenched_hrc and remark are read where given";
-
-/// Softest hardness that is a Rockwell C reading.
-const HRC_RANGE: (f64, f64) = (20.0, 70.0);
-
-/// Reads coupons from the text of a CSV file; lines that begin with `#` are skipped.
+/// Reads coupons from the text of a table: fields between commas, semicolons, tabs or bars, decimals with a point or a
+/// comma; lines that begin with `#` are skipped.
 ///
 /// # Errors
-/// [`Error::DataFile`] as [`read_coupons`], and for a text that is no table.
+/// [`Error::DataFile`] as [`read_coupons`], with the line, and for a text that is no table.
 pub fn read_coupon_file(bytes: &[u8], file: &str) -> Result<Vec<Coupon>> {
-    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).trim(csv::Trim::All).from_reader(bytes);
-    let broken = |error: csv::Error| refusal(file, None, None, error.to_string());
-    let mut columns: Vec<TextColumn> =
-        reader.headers().map_err(broken)?.iter().map(|name| (name.to_owned(), Vec::new())).collect();
-    for row in reader.records() {
-        for ((_, cells), cell) in columns.iter_mut().zip(&row.map_err(broken)?) {
-            cells.push(cell.to_owned());
-        }
-    }
-    read_coupons(&columns, file)
+    let (columns, lines) = columns_of(bytes, file)?;
+    coupons(&Table { columns: &columns, file, lines: &lines })
 }
 
 /// Reads coupons from columns of text; `file` is what messages call the table.
@@ -63,10 +48,13 @@ pub fn read_coupon_file(bytes: &[u8], file: &str) -> Result<Vec<Coupon>> {
 /// [`Error::OutOfRange`] for a reading off the Rockwell C scale, [`Error::InvalidValue`] for impossible holds,
 /// [`Error::Refused`] for another scale.
 pub fn read_coupons(columns: &[TextColumn], file: &str) -> Result<Vec<Coupon>> {
-    let table = Table { columns, file };
-    let rows = columns.iter().map(|(_, cells)| cells.len()).max().unwrap_or(0);
-    let temperature = table.needed(&["temper_degc", "temperature_c", "temper_c", "temperature_degc"])?;
-    let time = table.needed(&["hold_h", "time_h", "soak_h"])?;
+    coupons(&Table { columns, file, lines: &[] })
+}
+
+fn coupons(table: &Table<'_>) -> Result<Vec<Coupon>> {
+    let rows = table.rows();
+    let temperature = table.needed(TEMPERATURE)?;
+    let time = table.needed(TIME)?;
     let readings = table.readings()?;
     let optional = |names: &[&str]| table.find(names);
     let (name, batch, cycles, scale) = (
@@ -81,14 +69,14 @@ pub fn read_coupons(columns: &[TextColumn], file: &str) -> Result<Vec<Coupon>> {
     );
     let (as_quenched, remark) = (optional(&["as_quenched_hrc"]), optional(&["remark", "note"]));
     if rows == 0 {
-        return Err(refusal(file, None, None, "it has no coupon".to_owned()));
+        return Err(table.refusal(None, None, "it has no coupon"));
     }
     let mut made = Vec::with_capacity(rows);
     for row in 0..rows {
-        if let Some(scale) = scale.map(|column| table.cell(column, row)).filter(|text| !text.is_empty()) {
+        if let Some(scale) = table.text(scale, row) {
             if !scale.eq_ignore_ascii_case("HRC") {
                 return Err(Error::Refused {
-                    what: format!("coupons in {scale} ({file}, row {})", row + 1).into(),
+                    what: format!("coupons in {scale} ({}, row {})", table.file, row + 1).into(),
                     why: "a curve is fitted in HRC, and conversion adds an error of its own that all coupons share"
                         .into(),
                     instead: "Read coupons on HRC, or convert with convert_hardness_estimate and give the column hrc"
@@ -113,7 +101,7 @@ pub fn read_coupons(columns: &[TextColumn], file: &str) -> Result<Vec<Coupon>> {
             remark: table.text(remark, row).unwrap_or("").to_owned(),
         };
         if coupon.readings.is_empty() {
-            return Err(refusal(file, Some(row), None, format!("coupon {} has no reading", coupon.name)));
+            return Err(table.refusal(Some(row), None, format!("coupon {} has no reading", coupon.name)));
         }
         made.push(coupon.checked()?);
     }
@@ -158,7 +146,8 @@ impl Coupon {
                 return Err(invalid(model(), argument, u, unit, "is not a standard uncertainty"));
             }
         }
-        let (low, high) = HRC_RANGE;
+        let scale = Scale::Hrc.record();
+        let (low, high) = (scale.low, scale.high);
         if let Some(&value) = self.readings.iter().find(|value| !(low..=high).contains(*value)) {
             return Err(Error::OutOfRange {
                 model: model().into(),
@@ -187,74 +176,6 @@ fn invalid(model: String, argument: &'static str, value: f64, unit: &'static str
     Error::invalid(model, argument, (value, unit), why, "Check the row")
 }
 
-fn refusal(file: &str, row: Option<usize>, column: Option<&str>, why: String) -> Error {
-    let why = row.map_or_else(|| why.clone(), |row| format!("row {}: {why}", row + 1));
-    Error::DataFile {
-        file: file.to_owned(),
-        line: None,
-        column: column.map(str::to_owned),
-        why: why.into(),
-        hint: COLUMNS.into(),
-    }
-}
-
-/// Columns by their names.
-struct Table<'a> {
-    columns: &'a [TextColumn],
-    file: &'a str,
-}
-
-impl<'a> Table<'a> {
-    fn find(&self, names: &[&str]) -> Option<&'a TextColumn> {
-        self.columns.iter().find(|(name, _)| names.iter().any(|known| name.trim().eq_ignore_ascii_case(known)))
-    }
-
-    fn needed(&self, names: &[&str]) -> Result<&'a TextColumn> {
-        self.find(names).ok_or_else(|| {
-            let found: Vec<&str> = self.columns.iter().take(12).map(|(name, _)| name.as_str()).collect();
-            let first = names.first().copied().unwrap_or_default();
-            refusal(self.file, None, Some(first), format!("there is no such column among {}", found.join(", ")))
-        })
-    }
-
-    /// The columns r1, r2 …, or the one of mean hardness.
-    fn readings(&self) -> Result<Vec<&'a TextColumn>> {
-        let numbered = |name: &str| {
-            let name = name.trim();
-            name.strip_prefix(['r', 'R'])
-                .is_some_and(|rest| !rest.is_empty() && rest.chars().all(|c| c.is_ascii_digit()))
-        };
-        let found: Vec<_> = self.columns.iter().filter(|(name, _)| numbered(name)).collect();
-        if found.is_empty() { Ok(vec![self.needed(&["hrc", "hardness_hrc", "mean_hrc"])?]) } else { Ok(found) }
-    }
-
-    fn cell(&self, (_, cells): &'a TextColumn, row: usize) -> &'a str {
-        cells.get(row).map_or("", |text| text.trim())
-    }
-
-    fn text(&self, column: Option<&'a TextColumn>, row: usize) -> Option<&'a str> {
-        column.map(|column| self.cell(column, row)).filter(|text| !text.is_empty())
-    }
-
-    /// A number, or nothing for a blank; not-a-number is how tables write a blank.
-    fn number(&self, column: &'a TextColumn, row: usize) -> Result<Option<f64>> {
-        let text = self.cell(column, row);
-        if text.is_empty()
-            || ["nan", "na", "<na>", "none", "null", "-"].iter().any(|blank| text.eq_ignore_ascii_case(blank))
-        {
-            return Ok(None);
-        }
-        text.parse()
-            .map(Some)
-            .map_err(|_| refusal(self.file, Some(row), Some(&column.0), format!("'{text}' is no number")))
-    }
-
-    fn present(&self, column: &'a TextColumn, row: usize) -> Result<f64> {
-        self.number(column, row)?
-            .ok_or_else(|| refusal(self.file, Some(row), Some(&column.0), "it is blank".to_owned()))
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -265,6 +186,6 @@ mod tests {
         let made = read_coupon_file(file.as_bytes(), "c.csv").unwrap();
         assert_eq!((made[0].readings.as_slice(), made[0].time.hours()), (&[60.1][..], 4.0));
         let error = read_coupon_file(b"coupon,temper_degc,hold_h,r1\nA,200,2,soft\n", "c.csv").unwrap_err();
-        assert!(error.to_string().contains("row 1: 'soft' is no number"), "{error}");
+        assert!(error.to_string().contains("c.csv, line 2, column r1: row 1: 'soft' is no number"), "{error}");
     }
 }

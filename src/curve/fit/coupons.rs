@@ -8,6 +8,7 @@ use super::outcome::CouponFit;
 use super::profile::Ground;
 use super::said::finish;
 use super::settled::{Settled, settled};
+use super::unmoved::{assumed_sd, display_sd, said};
 use crate::curve::after_temper::HardnessAfterTemper;
 use crate::curve::tempering::TemperingCurve;
 use crate::error::{Error, Result, Text};
@@ -23,7 +24,8 @@ pub static COUPON_FIT: ModelRecord = ModelRecord {
     unit: "HRC",
     formula: "H = base(T0) + a0 + a1 x + a2 x², x = (T0 − centre)/50 °C, T0 the temperature that does the same at the fit's \
               own hold; least squares weighted by coupon scatter² + reading sd²/n + (dH/dT u_T)² + (dH/dt u_t)², the \
-              scatter by Paule and Mandel, with fewer than four coupons to spare weighed with what is believed of it; C by the \
+              scatter by Paule and Mandel, with fewer than four coupons to spare weighed with what is believed of it; readings \
+              that differ by less than the display's step/√12 are taken to scatter as the standard permits a tester; C by the \
               profile of the residual sum, determined where its 95 % interval \
               closes inside 10 to 30",
     ranges: &[ValidRange {
@@ -117,9 +119,6 @@ pub struct CouponOptions {
     pub name: Option<String>,
 }
 
-/// Standard deviation that a display of 0.1 HRC leaves at least.
-const DISPLAY_SD: f64 = 0.03;
-
 /// Fits coupons.
 ///
 /// # Errors
@@ -134,7 +133,8 @@ pub fn fit_coupons(coupons: &[Coupon], options: &CouponOptions) -> Result<Coupon
         .unwrap_or(UNKNOWN_STEEL)
         .checked()?;
     let mut notes: Vec<Text> = Vec::new();
-    let reading_sd = reading_sd(coupons, options, &mut notes);
+    let mut unmoved: Vec<Text> = Vec::new();
+    let mut reading_sd = reading_sd(coupons, options, &mut notes, &mut unmoved);
     let bias = options.bias.as_ref().map_or(0.0, Estimate::value);
     let given: Vec<&Coupon> = coupons.iter().filter(|coupon| !options.leave_out.contains(&coupon.name)).collect();
     let rows: Vec<Row> = given
@@ -168,7 +168,7 @@ pub fn fit_coupons(coupons: &[Coupon], options: &CouponOptions) -> Result<Coupon
     };
     let named: Vec<(&str, &str)> = given.iter().map(|coupon| (coupon.name.as_str(), coupon.remark.as_str())).collect();
     let found = sorted(&line, &rows, &named, &fit, free);
-    let rows: Vec<Row> = found.kept.iter().filter_map(|&index| rows.get(index).copied()).collect();
+    let mut rows: Vec<Row> = found.kept.iter().filter_map(|&index| rows.get(index).copied()).collect();
     let used: Vec<&Coupon> = found.kept.iter().filter_map(|&index| given.get(index).copied()).collect();
 
     // The line through those, straight unless curvature shows.
@@ -178,23 +178,42 @@ pub fn fit_coupons(coupons: &[Coupon], options: &CouponOptions) -> Result<Coupon
         why: "their holds leave no solution".into(),
         would_determine: "coupons at temperatures 25 °C apart or more".into(),
     };
-    let best = |degree: usize| -> Option<(usize, Settled, CPart)> {
-        let line = line_of(&rows, degree);
-        let (settled, c) = constant_part(&line, &rows, options, middle)?;
-        Some((degree, settled, c))
+    let best = |rows: &[Row]| -> Option<(usize, Settled, CPart)> {
+        let of = |degree: usize| {
+            let (settled, c) = constant_part(&line_of(rows, degree), rows, options, middle)?;
+            Some((degree, settled, c))
+        };
+        let chosen = of(degree).or_else(|| of(degree.saturating_sub(1)))?;
+        if chosen.0 == 2 && options.shape == LineShape::Automatic {
+            let curvature = chosen.1.fitted.a[2].abs() / chosen.1.covariance[2][2].sqrt();
+            // A curvature of less than its own uncertainty costs more than it brings.
+            let shows = curvature > 1.0;
+            if !shows {
+                return of(1).or(Some(chosen));
+            }
+        }
+        Some(chosen)
     };
-    let mut chosen = best(degree).or_else(|| best(degree.saturating_sub(1))).ok_or_else(refused)?;
-    if chosen.0 == 2 && options.shape == LineShape::Automatic {
-        let curvature = chosen.1.fitted.a[2].abs() / chosen.1.covariance[2][2].sqrt();
-        // A curvature of less than its own uncertainty costs more than it brings.
-        let shows = curvature > 1.0;
-        if !shows {
-            chosen = best(1).unwrap_or(chosen);
+    let mut chosen = best(&rows).ok_or_else(refused)?;
+    // Coupons that lie on their line closer than a display can show say nothing of what a tester scatters.
+    let alike = rows.len() > chosen.1.unknowns && chosen.1.scatter < display_sd();
+    if alike && !chosen.1.assumed && options.reading_sd.is_none() && options.coupon_sd.is_none() {
+        let mean = rows.iter().map(|row| row.hrc).sum::<f64>() / rows.len() as f64;
+        let (sd, how) = assumed_sd(mean);
+        if sd > reading_sd {
+            for row in &mut rows {
+                row.reading_variance *= (sd / reading_sd).powi(2);
+            }
+            reading_sd = sd;
+            chosen = best(&rows).ok_or_else(refused)?;
+            unmoved.push(said("the coupons lie off their line by", &how).into());
         }
     }
     let (degree, settled, c_part) = chosen;
     let line = line_of(&rows, degree);
-    finish(Found { line, rows, used, settled, c_part, belief, reading_sd, doubts: found.doubts }, options, notes)
+    let u_display = if alike { display_sd() } else { 0.0 };
+    let doubts = found.doubts;
+    finish(Found { line, rows, used, settled, c_part, belief, reading_sd, u_display, unmoved, doubts }, options, notes)
 }
 
 /// What the coupons say of C before it is put into words.
@@ -213,6 +232,10 @@ pub(super) struct Found<'a> {
     pub(super) c_part: CPart,
     pub(super) belief: ConstantBelief,
     pub(super) reading_sd: f64,
+    /// What the display's step leaves in all coupons alike, where they show no scatter to average it out.
+    pub(super) u_display: f64,
+    /// What a scatter that the readings do not show was taken from, as sentences.
+    pub(super) unmoved: Vec<Text>,
     pub(super) doubts: Vec<CouponDoubt>,
 }
 
@@ -233,7 +256,7 @@ fn checked(coupons: &[Coupon], options: &CouponOptions) -> Result<()> {
             });
         }
     }
-    for (argument, value) in [("reading_sd", options.reading_sd), ("coupon_sd", options.coupon_sd)] {
+    for (argument, value) in [("repeatability_sd_hrc", options.reading_sd), ("coupon_sd_hrc", options.coupon_sd)] {
         if let Some(value) = value.filter(|value| !(value.is_finite() && *value >= 0.0)) {
             return Err(Error::invalid(
                 COUPON_FIT.id,
@@ -254,9 +277,9 @@ fn checked(coupons: &[Coupon], options: &CouponOptions) -> Result<()> {
 }
 
 /// Standard deviation of one reading, pooled over the coupons.
-fn reading_sd(coupons: &[Coupon], options: &CouponOptions, notes: &mut Vec<Text>) -> f64 {
+fn reading_sd(coupons: &[Coupon], options: &CouponOptions, notes: &mut Vec<Text>, unmoved: &mut Vec<Text>) -> f64 {
     if let Some(sd) = options.reading_sd {
-        return sd.max(DISPLAY_SD);
+        return sd.max(display_sd());
     }
     let (mut squares, mut left) = (0.0, 0.0);
     for coupon in coupons {
@@ -266,17 +289,16 @@ fn reading_sd(coupons: &[Coupon], options: &CouponOptions, notes: &mut Vec<Text>
     }
     if left < 1.0 {
         notes.push("one reading a coupon: what the readings scatter is part of the scatter of coupons".into());
-        return DISPLAY_SD;
+        return display_sd();
     }
     let sd = (squares / left).sqrt();
-    if sd < DISPLAY_SD {
-        notes.push(
-            "all readings of a coupon are the same: the spread is taken as a display's 0.1 HRC, and read a block to see \
-             whether the tester moves at all"
-                .into(),
-        );
+    if sd < display_sd() {
+        let mean = coupons.iter().map(Coupon::mean).sum::<f64>() / coupons.len() as f64;
+        let (sd, how) = assumed_sd(mean);
+        unmoved.push(said("the readings of a coupon differ by", &how).into());
+        return sd;
     }
-    sd.max(DISPLAY_SD)
+    sd
 }
 
 /// Fits with C free where that is possible, and falls back to the believed C where the interval stays open.

@@ -69,7 +69,7 @@ impl CouponFit {
         } else {
             1.0
         };
-        let u = root_sum_of_squares([by_coupons * wider, self.inner.u_tester, by_c]);
+        let u = root_sum_of_squares([by_coupons * wider, self.inner.u_tester, self.inner.u_display, by_c]);
         let slopes: f64 = found
             .rows
             .iter()

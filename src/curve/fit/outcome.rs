@@ -64,6 +64,7 @@ pub(super) struct Inner {
     pub(super) c_is_free: bool,
     pub(super) covariance: [[f64; MOST]; MOST],
     pub(super) u_tester: f64,
+    pub(super) u_display: f64,
     /// Coefficients at one standard uncertainty of C below and above, where C is believed rather than fitted.
     pub(super) believed: Vec<(f64, [f64; MOST])>,
     pub(super) range_c: (f64, f64),
@@ -120,7 +121,8 @@ impl CouponFit {
         ))
     }
 
-    /// Hardness after a hold without asking how far it is from the coupons: components "coupons", "tester" and "c".
+    /// Hardness after a hold without asking how far it is from the coupons: components "coupons", "tester", "display" and
+    /// "c".
     fn hardness_there(&self, celsius: f64, hours: f64) -> Estimate {
         let (line, fitted) = (self.line(), self.fitted());
         let value = line.at(&fitted.a, fitted.c, celsius, hours);
@@ -128,6 +130,9 @@ impl CouponFit {
         let mut made = Estimate::new(value, "HRC").with("coupons", u);
         if self.inner.u_tester > 0.0 {
             made = made.with("tester", self.inner.u_tester);
+        }
+        if self.inner.u_display > 0.0 {
+            made = made.with("display", self.inner.u_display);
         }
         if !self.inner.believed.is_empty() {
             let moved = self.inner.believed.iter().map(|(c, a)| line.at(a, *c, celsius, hours) - value);
@@ -190,8 +195,10 @@ impl CouponFit {
     pub fn design_basis(&self) -> DesignBasis {
         let assumed = DesignBasis::default();
         let slope = self.slope.estimate().map_or(assumed.slope, Estimate::value);
+        // Coupons that show no scatter are no promise that the next ones will show none.
+        let unmoved = self.inner.u_display > 0.0;
         DesignBasis {
-            scatter: self.scatter,
+            scatter: if unmoved { self.scatter.max(self.reading_sd) } else { self.scatter },
             slope: if slope < 0.0 { slope } else { assumed.slope },
             c: self.inner.c,
             parabola: self.inner.degree == 2,

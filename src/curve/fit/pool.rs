@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::coupon::Coupon;
 use super::coupons::{CouponOptions, fit_coupons};
+use super::unmoved::{assumed_sd, display_sd, said};
 use crate::error::{Error, Result, Text};
 use crate::estimate::{Estimate, Shape, chi_square_cdf, chi_square_quantile};
 use crate::record::{ModelRecord, Origin, Scatter, Source};
@@ -313,10 +314,24 @@ pub fn pool_coupons(coupons: &[Coupon], options: &CouponOptions, method: PoolMet
             would_determine: "two coupons or more of some batches, or coupon_sd=".into(),
         });
     }
-    let variance = options.coupon_sd.map_or_else(|| squares / left, |sd| sd * sd).max(1e-4);
+    let own = options.coupon_sd.map_or_else(|| squares / left, |sd| sd * sd);
+    let (variance, unmoved) = if options.coupon_sd.is_none() && own.sqrt() < display_sd() {
+        let per_coupon =
+            coupons.iter().map(|coupon| coupon.readings.len()).sum::<usize>() as f64 / coupons.len() as f64;
+        let (sd, how) = assumed_sd(coupons.iter().map(Coupon::mean).sum::<f64>() / coupons.len() as f64);
+        (sd * sd / per_coupon, Some(said("coupons of one batch differ by", &how)))
+    } else {
+        (own.max(display_sd().powi(2)), None)
+    };
     let levels: Vec<(String, f64, f64)> =
         fits.into_iter().map(|(name, mean, count)| (name, mean, (variance / count).sqrt())).collect();
-    pool_levels(&levels, method, bias.map_or(0.0, Estimate::u))
+    let mut made = pool_levels(&levels, method, bias.map_or(0.0, Estimate::u))?;
+    if let Some(unmoved) = unmoved {
+        for estimate in [&mut made.mean, &mut made.between, &mut made.next_batch] {
+            *estimate = estimate.clone().assuming(unmoved.clone());
+        }
+    }
+    Ok(made)
 }
 
 /// Each coupon's mean less what the base curve gives for its hold, spoiled coupons left out.

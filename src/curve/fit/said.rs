@@ -69,11 +69,17 @@ pub(super) fn finish(found: Found<'_>, options: &CouponOptions, mut notes: Vec<T
     if !believed.is_empty() {
         assumptions.push(found.belief.text().into());
     }
+    // What the width of the answer rests on, where the readings show none, is said with the answer too.
+    assumptions.extend(found.unmoved.iter().cloned());
+    notes.extend(found.unmoved.iter().cloned());
 
     let u_level = settled.covariance[0][0].sqrt();
     let mut level = Estimate::new(a[0], "HRC").with("coupons", u_level);
     if u_tester > 0.0 {
         level = level.with("tester", u_tester);
+    }
+    if found.u_display > 0.0 {
+        level = level.with("display", found.u_display);
     }
     if !believed.is_empty() {
         level = level.with("c", by_c(&|a| a[0]));
@@ -123,6 +129,7 @@ pub(super) fn finish(found: Found<'_>, options: &CouponOptions, mut notes: Vec<T
         c_is_free: free,
         covariance: settled.covariance,
         u_tester,
+        u_display: found.u_display,
         believed,
         range_c,
         holds: found.rows.iter().map(|row| (row.celsius, row.hours)).collect(),

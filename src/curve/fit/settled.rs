@@ -21,6 +21,8 @@ pub(super) struct Settled {
     pub(super) scatter: f64,
     /// Whether a belief about the scatter was weighed in for want of coupons.
     pub(super) assumed: bool,
+    /// Coefficients, and C where it is fitted.
+    pub(super) unknowns: usize,
 }
 
 /// Fits and settles the scatter: given, or such that Σ residual² / variance is the degrees of freedom (Paule and
@@ -51,7 +53,7 @@ pub(super) fn settled(line: &Line<'_>, rows: &[Row], c: Option<f64>, coupon_sd: 
     let squares: f64 =
         rows.iter().map(|row| (row.hrc - line.at(&fitted.a, fitted.c, row.celsius, row.hours)).powi(2)).sum();
     let scatter = if left >= 1.0 { (squares / left).sqrt() } else { BELIEVED_SD };
-    Some(Settled { fitted, coupon_variance, scale, dof, covariance, scatter, assumed })
+    Some(Settled { fitted, coupon_variance, scale, dof, covariance, scatter, assumed, unknowns: width })
 }
 
 /// The variance between coupons at which the residual sum is `left`; zero where it is smaller even without any.
