@@ -55,6 +55,25 @@ class Evaluator:
         self.amount["V"] = soft_minimum(v, q["vc_product"] / max(c, 0.05), 0.005) / 0.15 if v > 0 else 0.0
         self.amount["P"] /= 0.03
 
+        self.has, self.alone = self.neighbours()
+
+    def neighbours(self) -> tuple[Floats, float]:
+        """How much of what the measured steels share this one has, and the share that none has, as a root."""
+        near, places = self.file["near"], self.placed(np.array(self.file["training"]["compositions"]))
+        squares = ((places[:, None] - places) ** 2).sum(-1)
+        shared = np.exp(-0.5 * squares / near["length"] ** 2) + near["nugget"] * np.eye(len(places))
+        like = np.exp(-0.5 * ((places - self.here()) ** 2).sum(-1) / near["length"] ** 2)
+        left = 1.0 - like @ np.linalg.solve(shared, like)
+        return np.linalg.solve(np.linalg.cholesky(shared), like), math.sqrt(max(left, 0.0))
+
+    def placed(self, percents: Floats) -> Floats:
+        return np.concatenate([np.sqrt(percents[..., :1]), percents[..., 1:]], -1) / np.array(
+            self.file["training"]["scale"]
+        )
+
+    def here(self) -> Floats:
+        return self.placed(np.array([self.percent[name] for name in self.file["training"]["elements"]]))
+
     def one_hour_equivalent(self, temperature_c: float, time_h: float) -> float:
         return (temperature_c + 273.15) * (self.c + math.log10(time_h)) / self.c - 273.15
 
@@ -80,10 +99,13 @@ class Evaluator:
                 population.append(f[:7] * self.amount[name] * per_hv)
             if name in SATURATING:
                 population.append(f[:6] * self.amount[name] * per_hv * s)
-        population.append(f[:8] * lt)
+        near = self.file["near"]
+        tilt = (x - near["centre_c"]) / near["width_c"]
+        population += [self.has, self.has * tilt, self.has * (tilt * tilt - 1), f[:8] * lt]
         steel = [[1.0], f, [lt, lt * (x - 400) / 200, 0.0 if self.known else fade]]
         own = np.concatenate([*steel, [1.0], f[:8], f[:6] * lt, f[:5] * (lt * lt - 1)]) * self.file["own"]["scale"]
         own[0] = self.level
+        own = np.concatenate([own, self.alone * np.array(near["scale"]) * [1, tilt, tilt * tilt - 1]])
         return float(hrc + d * fade), np.concatenate(population), own
 
     def noise(self, hrc: float) -> float:
@@ -91,13 +113,8 @@ class Evaluator:
         return n["reading"] * math.sqrt(1 + (n["low_factor"] ** 2 - 1) / (1 + math.exp(min(hrc - 20.0, 700.0))))
 
     def distance(self) -> float:
-        training = self.file["training"]
-
-        def placed(percents: Floats) -> Floats:
-            return np.concatenate([np.sqrt(percents[..., :1]), percents[..., 1:]], -1) / np.array(training["scale"])
-
-        here = placed(np.array([self.percent[name] for name in training["elements"]]))
-        return float(np.sqrt(((placed(np.array(training["compositions"])) - here) ** 2).sum(1)).min())
+        measured = self.placed(np.array(self.file["training"]["compositions"]))
+        return float(np.sqrt(((measured - self.here()) ** 2).sum(1)).min())
 
     def beyond(self, hrc: float) -> float:
         """Variance of elements beyond what was measured, and of elements never measured."""

@@ -36,7 +36,6 @@ REFUSE: dict[str, Any] = {
     },
 }  # fmt: skip
 RANGE = {"temperature_c": [100.0, 705.0], "time_h": [10 / 60, 32.0]}
-DISTANCE_SCALE = {"C": 0.08, "Mn": 0.5, "Si": 0.5, "Ni": 1.5, "Cr": 0.5, "Mo": 0.15, "V": 0.1, "Al": 0.6}
 WIDEN = {"Mn": 20.0, "Si": 20.0, "Ni": 8.0, "Cr": 40.0, "Mo": 100.0, "V": 250.0, "Al": 20.0, "Cu": 30.0}
 WIDEN_UNMEASURED = {"W": 40.0, "Co": 30.0, "Nb": 400.0, "Ti": 300.0}
 WIDEN_DISTANCE = {"free": 2.0, "rate": 0.1}
@@ -61,6 +60,8 @@ def column_scales(p: dict[str, float]) -> tuple[Floats, Floats]:
             population.append(sines("ln_element_length", 7, "ln_element") * m.STRAY[name])
         if name in m.WITH_CARBON:
             population.append(sines("ln_element_length", 6, "ln_element_carbon") * m.STRAY[name])
+    heats = len(m.measured()[0])
+    population += [np.full(heats, size * np.exp(p["ln_near"])) for size in m.NEAR_SIZES]
     population.append(sines("ln_lab_length", 8, "ln_time"))
     own = [
         plain("ln_own_level"),
@@ -114,7 +115,7 @@ def write(
         },
         "population": {
             "order": "base F1-10, s F1-10, (s^2-1) F1-10, s^3 F1-10, 1, s, 3 as-quenched; each of Mn Si Ni Cr Mo V P "
-            "Al: prior shape, F1-7 (not P), s F1-6 (Cr Mn Mo); lt F1-8",
+            "Al: prior shape, F1-7 (not P), s F1-6 (Cr Mn Mo); what like steels share: level, tilt, bend; lt F1-8",
             "beta": weights * scale,
             "factor": [row[: i + 1] for i, row in enumerate(factor)],
         },
@@ -122,6 +123,13 @@ def write(
             "order": "1, F1-14, lt, lt (x-400)/200, fade | laboratory: 1, F1-8, lt F1-6, (lt^2-1) F1-5",
             "scale": own,
             "carbon": np.exp(p["ln_own_carbon"]),
+        },
+        "near": {
+            "length": m.NEAR_LENGTH,
+            "nugget": m.NEAR_NUGGET,
+            "centre_c": m.NEAR_CENTRE_C,
+            "width_c": m.NEAR_WIDTH_C,
+            "scale": [size * np.exp(p["ln_near"]) for size in m.NEAR_SIZES],
         },
         "noise": {
             "reading": np.exp(0.5 * (p["ln_noise_grange"] + p["ln_noise_hollomon"])),
@@ -131,9 +139,9 @@ def write(
         "refuse": REFUSE,
         "range": RANGE,
         "training": {
-            "elements": list(DISTANCE_SCALE),
-            "scale": list(DISTANCE_SCALE.values()),
-            "compositions": x[:, [ELEMENTS.index(name) for name in DISTANCE_SCALE]],
+            "elements": list(m.DISTANCE_SCALE),
+            "scale": list(m.DISTANCE_SCALE.values()),
+            "compositions": x[:, [ELEMENTS.index(name) for name in m.DISTANCE_SCALE]],
             "range": {name: [x[:, i].min(), x[:, i].max()] for i, name in enumerate(ELEMENTS)},
         },
         "widen": WIDEN,

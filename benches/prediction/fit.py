@@ -27,7 +27,7 @@ from scipy.optimize import minimize
 
 HYPER_PARAMETERS = Path(__file__).with_name("hyper_parameters.toml")
 COEFFICIENTS = Path(__file__).parents[2] / "src" / "data" / "tempered_fit_2026.toml"
-STUDENT_FREEDOM = 5.0  # degrees of freedom of rows and steels that may be worse than their kind (judgement)
+STUDENT_FREEDOM = 3.0  # degrees of freedom of rows and steels that may be worse than their kind (judgement)
 ROBUST_ROUNDS = 3
 BOUND = 3.5  # in prior standard deviations
 STEPS = 40

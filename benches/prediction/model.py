@@ -7,9 +7,11 @@ Weights of all columns are standard normal; the scale of a column carries what i
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
-from data import ELEMENTS, UNSEEN, Floats, Tempers
+from data import ELEMENTS, UNSEEN, Floats, Tempers, load
+from scipy.linalg import solve_triangular
 
 # Hyper-parameter: prior mean and standard deviation; ln_ names are natural logarithms. Judgement unless said otherwise.
 PRIORS: dict[str, tuple[float, float]] = {
@@ -39,6 +41,8 @@ PRIORS: dict[str, tuple[float, float]] = {
     "ln_element_length": (np.log(180.0), 0.3),
     "ln_element": (np.log(0.3), 0.5),
     "ln_element_carbon": (np.log(0.25), 0.6),
+    # what steels of like composition share, and no smooth effect of their elements tells
+    "ln_near": (np.log(0.6), 0.5),
     # a steel's own deviation: level, shape and its length, slope in time and its change, as-quenched, carbon
     "ln_own_level": (np.log(0.8), 0.5),
     "ln_own_shape": (np.log(0.8), 0.5),
@@ -73,6 +77,14 @@ PRIOR_MEAN = np.array([mean for mean, _ in PRIORS.values()])
 PRIOR_SD = np.array([sd for _, sd in PRIORS.values()])
 TIMING = NAMES[:8]  # act through one-hour equivalent and dissolved carbon only
 PENHA = 2
+
+# Steels count as alike by distance in these units (the root of the carbon for C) and share deviations over this length.
+DISTANCE_SCALE = {"C": 0.08, "Mn": 0.5, "Si": 0.5, "Ni": 1.5, "Cr": 0.5, "Mo": 0.15, "V": 0.1, "Al": 0.6}
+NEAR_LENGTH = 0.75
+NEAR_NUGGET = 0.01  # of the shared variance, a heat's own
+# A shared deviation is a level, a tilt t = (x - centre) / width and a bend t² - 1, of these relative sizes.
+NEAR_CENTRE_C, NEAR_WIDTH_C = 350.0, 250.0
+NEAR_SIZES = (1.0, 0.7, 0.5)
 
 # Sine functions on the one-hour-equivalent temperature, -160 to 960 °C: so many for the population and for a steel.
 CENTRE_C, HALF_WIDTH_C = 400.0, 560.0
@@ -161,6 +173,39 @@ def one_hour_equivalent(d: Tempers, p: dict[str, float]) -> tuple[Floats, Floats
     held = np.where(d.laboratory == UNSEEN, 1.0, (rate * share * _WEIGHTS).sum(1))
     x = kelvin * (constant + log_hours + np.log10(np.maximum(held, 1e-3))) / constant - 273.15
     return x, log_hours
+
+
+@lru_cache
+def measured() -> tuple[Floats, Floats]:
+    """Places of the measured heats, and the lower triangle of what they share. Of them only compositions count here."""
+    places = place(load()[1].composition)
+    shared = likeness(places, places) + NEAR_NUGGET * np.eye(len(places))
+    return places, np.linalg.cholesky(shared)
+
+
+def place(composition: Floats) -> Floats:
+    """Compositions in the units in which steels behave alike."""
+    percent = composition[:, [ELEMENTS.index(name) for name in DISTANCE_SCALE]]
+    percent[:, 0] = np.sqrt(percent[:, 0])
+    return percent / np.array(list(DISTANCE_SCALE.values()))
+
+
+def likeness(a: Floats, b: Floats) -> Floats:
+    return np.exp(-0.5 * ((a[:, None] - b) ** 2).sum(-1) / NEAR_LENGTH**2)
+
+
+def neighbours(d: Tempers) -> tuple[Floats, Floats]:
+    """By row: how much of each shared normal variable a composition has, and what is left that no measured heat shares."""
+    places, triangle = measured()
+    alloys, rows = np.unique(d.composition, axis=0, return_inverse=True)
+    has = solve_triangular(triangle, likeness(places, place(alloys)), lower=True).T
+    left = np.sqrt(np.maximum(1.0 - (has**2).sum(1), 0.0))
+    return has[rows.ravel()], left[rows.ravel()]
+
+
+def near_shapes(x: Floats) -> list[Floats]:
+    tilt = (x - NEAR_CENTRE_C) / NEAR_WIDTH_C
+    return [size * shape for size, shape in zip(NEAR_SIZES, (np.ones_like(x), tilt, tilt**2 - 1), strict=True)]
 
 
 def amounts(d: Tempers, p: dict[str, float]) -> dict[str, Floats]:
@@ -269,6 +314,9 @@ def columns_at(d: Tempers, theta: Floats, x: Floats, log_hours: Floats, carbon: 
             stack.add(shape * stray, "ln_element", "ln_element_length")
         if name in WITH_CARBON:
             stack.add(shape[:, :6] * stray * s[:, None], "ln_element_carbon", "ln_element_length")
+    near, alone = neighbours(d)
+    shapes = near_shapes(x)
+    stack.add(np.concatenate([near * shape[:, None] for shape in shapes], 1), "ln_near")
     lab_shape = ten * spectrum(POPULATION_SINES, np.exp(p["ln_lab_length"]))
     stack.add(lab_shape[:, :8] * lt, "ln_time", "ln_lab_length")
     shared = stack.width
@@ -300,6 +348,7 @@ def columns_at(d: Tempers, theta: Floats, x: Floats, log_hours: Floats, carbon: 
     own.add(lt * (x[:, None] - 400) / 200, "ln_own_time_slope")
     own.add((fade * ~known)[:, None], "ln_own_quenched")
     own.add((QUENCHED_SPAN * QUENCHED_RATE * np.exp(-QUENCHED_RATE * carbon))[:, None], "ln_own_carbon")
+    own.add(alone[:, None] * np.stack(shapes, 1), "ln_near")
     own_columns = (
         np.concatenate(own.blocks, 1) * np.where(d.laboratory == PENHA, np.exp(p["ln_own_penha"]), 1.0)[:, None]
     )

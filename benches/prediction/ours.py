@@ -24,6 +24,7 @@ SIX_ROWS = "each hold of six rows or more, rows inside its parameter"
 FOUR_ROWS = "each hold of four rows or more, all other rows"
 CHOSEN = "two coupons: hold nearest one hour, tempers nearest 230 and 540 °C"
 DESIGNED = "two coupons: that hold, the pair that leaves the least predicted u"
+ANY = "two coupons: holds of ten minutes or more, the pair that leaves the least predicted u"
 RANDOM = "two coupons at random, 20 pairs a steel"
 
 CODE = state(
@@ -89,9 +90,11 @@ def transfers(q: Tempers, made: Fit, random: np.random.Generator) -> list[tuple]
     given = np.zeros(len(hot), bool)
     given[[may[np.argmin(np.abs(q.temperature_c[may] - at))] for at in (230, 540)]] = True
     found += _coupons(CHOSEN, given, hot, after)
-    given = np.zeros(len(hot), bool)
-    given[list(best_pair(q, made, may, hot))] = True
-    return found + _coupons(DESIGNED, given, hot, after)
+    for kind, among in ((DESIGNED, may), (ANY, np.flatnonzero(hot & (q.time_s >= 600)))):
+        given = np.zeros(len(hot), bool)
+        given[list(best_pair(q, made, among, hot))] = True
+        found += _coupons(kind, given, hot, after)
+    return found
 
 
 def best_pair(q: Tempers, made: Fit, may: np.ndarray, hot: np.ndarray) -> tuple[int, int]:

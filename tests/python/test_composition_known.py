@@ -88,7 +88,7 @@ def test_an_as_quenched_u_fades_and_readings_take_its_place() -> None:
     exact, stated = (aq.CompositionSteel(PLAIN, as_quenched_hrc=aq.Estimate(64.5, u, "HRC")) for u in (0.0, 1.0))
     part = [stated.hardness_after_estimate(celsius, 2).components["as-quenched"] for celsius in (120, 250, 400, 650)]
     assert part == sorted(part, reverse=True)
-    assert part[-1] < 0.2 * part[0]
+    assert part[-1] < 0.25 * part[0]
     assert "as-quenched" not in exact.hardness_after_estimate(200, 2).components
     # The secant over one u either way, with the readings given anew each time, by the evaluator.
     readings = [(180.0, 2.0, 61.5), (260.0, 2.0, 58.0)]

@@ -6,9 +6,10 @@
 
 use super::coefficients::{Coefficients, INCREMENTS};
 use super::composition::Amounts;
+use super::neighbours::{SHAPES, Shared};
 
-/// Columns of the population.
-pub(super) const POPULATION: usize = 128;
+/// Columns of the population, but for those of each measured heat that like steels share.
+pub(super) const WITHOUT_NEIGHBOURS: usize = 128;
 
 /// Columns of a steel's and a laboratory's own deviation.
 pub(super) const OWN: usize = 38;
@@ -28,8 +29,14 @@ const F_TIME_TIME: usize = FADE_FADE + 1;
 const F_HV: usize = F_TIME_TIME + 5;
 const INCREMENT: usize = F_HV + 7;
 
+const TILT: usize = INCREMENT + INCREMENTS.len();
+const BEND: usize = TILT + 1;
+
+/// The functions on which like steels share a deviation: level, tilt and bend.
+const NEAR: [usize; SHAPES] = [ONE, TILT, BEND];
+
 /// Functions of the temper that a steel's weights belong to.
-pub(super) const FUNCTIONS: usize = INCREMENT + INCREMENTS.len();
+pub(super) const FUNCTIONS: usize = BEND + 1;
 
 /// A value for each function.
 pub(super) type Functions = [f64; FUNCTIONS];
@@ -46,6 +53,7 @@ pub(super) struct Prepared {
     pub deviation: Option<f64>,
     /// C for hours.
     pub c: f64,
+    shared: Shared,
 }
 
 /// The smaller of two, rounded off over a width.
@@ -78,6 +86,7 @@ impl Prepared {
             as_quenched: expected,
             deviation: as_quenched.map(|reading| reading - expected),
             c: q.c0 - q.c1 * dissolved,
+            shared: read.neighbours.shared(amounts),
         }
     }
 
@@ -85,7 +94,7 @@ impl Prepared {
     fn columns(&self, scale: f64) -> Vec<[(usize, f64); 2]> {
         let (s, d) = (self.s, self.deviation.unwrap_or(0.0));
         let one = |function: usize, factor: f64| [(function, factor), (function, 0.0)];
-        let mut made = Vec::with_capacity(POPULATION);
+        let mut made = Vec::with_capacity(WITHOUT_NEIGHBOURS + SHAPES * self.shared.has.len());
         for factor in [1.0, s, s * s - 1.0, s.powi(3)] {
             made.extend((0..10).map(|j| one(F + j, factor)));
         }
@@ -99,6 +108,9 @@ impl Prepared {
             if matches!(element, "Cr" | "Mn" | "Mo") {
                 made.extend((0..6).map(|j| one(F_HV + j, amount * s)));
             }
+        }
+        for function in NEAR {
+            made.extend(self.shared.has.iter().map(|has| one(function, *has)));
         }
         made.extend((0..8).map(|j| one(F_TIME + j, 1.0)));
         made
@@ -126,7 +138,7 @@ impl Prepared {
             .collect();
         for &(a, f, x) in &lies_on {
             mean[f] += x * read.beta[a];
-            let (from, to) = (&read.covariance[a * POPULATION..][..POPULATION], &mut covariance[f * FUNCTIONS..]);
+            let (from, to) = (&read.covariance[a * columns.len()..][..columns.len()], &mut covariance[f * FUNCTIONS..]);
             for &(b, g, y) in &lies_on {
                 to[g] += x * y * from[b];
             }
@@ -139,6 +151,9 @@ impl Prepared {
         // What an error of the carbon shifts the level by: much in low-carbon steel, little in high.
         let per_carbon = read.physics.aq_rate * (read.physics.aq_plateau - self.as_quenched);
         covariance[ONE * FUNCTIONS + ONE] += (read.u_carbon * per_carbon).powi(2);
+        for (f, alone) in NEAR.into_iter().zip(self.shared.alone) {
+            covariance[f * FUNCTIONS + f] += alone;
+        }
         (mean, covariance)
     }
 
@@ -172,6 +187,7 @@ impl Prepared {
         }
         f[TIME] = log_hours;
         f[TIME_X] = log_hours * (x - 400.0) / 200.0;
+        [f[TILT], f[BEND]] = read.neighbours.tilt_and_bend(x);
         f[FADE] = fade;
         f[FADE_FADE] = fade * (1.0 - fade);
         for j in 0..5 {

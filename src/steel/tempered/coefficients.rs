@@ -5,8 +5,9 @@ use std::sync::OnceLock;
 
 use serde::Deserialize;
 
-use super::basis::{OWN, POPULATION};
-use super::composition::{Amounts, ELEMENTS, place};
+use super::basis::{OWN, WITHOUT_NEIGHBOURS};
+use super::composition::{ELEMENTS, place};
+use super::neighbours::{Near, Neighbours, SHAPES};
 use super::record::TEMPERED;
 use crate::error::{Error, Result};
 use crate::record::ValidRange;
@@ -24,6 +25,7 @@ struct File {
     tables: Tables,
     population: Population,
     own: Own,
+    near: Near,
     noise: Noise,
     interval: IntervalFactors,
     refuse: Refuse,
@@ -218,8 +220,7 @@ pub(super) struct Coefficients {
     pub own: Vec<f64>,
     /// Standard error of the analysis behind a printed carbon, per cent.
     pub u_carbon: f64,
-    nearest: Vec<(usize, f64)>,
-    compositions: Vec<Vec<f64>>,
+    pub neighbours: Neighbours,
 }
 
 impl Coefficients {
@@ -231,16 +232,6 @@ impl Coefficients {
             *made = blend(table, below, share);
         }
         made
-    }
-
-    /// Distance to the nearest measured composition, in units within which steels behave alike.
-    pub fn distance(&self, amounts: &Amounts) -> f64 {
-        let root = |place: usize, amount: f64| if place == 0 { amount.sqrt() } else { amount };
-        let square = |measured: &Vec<f64>| {
-            let parts = self.nearest.iter().zip(measured);
-            parts.map(|(&(at, scale), &other)| ((root(at, amounts.at(at)) - root(at, other)) / scale).powi(2)).sum()
-        };
-        self.compositions.iter().map(square).fold(f64::INFINITY, f64::min).sqrt()
     }
 }
 
@@ -282,9 +273,10 @@ fn by_place(named: &BTreeMap<String, f64>, absent: f64) -> Result<[f64; ELEMENTS
 fn read() -> Result<Coefficients> {
     let file: File = toml::from_str(TEXT).map_err(|error| bad(error.to_string()))?;
     let population = &file.population;
+    let columns = WITHOUT_NEIGHBOURS + SHAPES * file.training.compositions.len();
     let rows_fit = population.factor.iter().enumerate().all(|(row, values)| values.len() == row + 1);
-    if population.beta.len() != POPULATION || population.factor.len() != POPULATION || !rows_fit {
-        return Err(bad(format!("the population needs {POPULATION} weights and a triangle of them")));
+    if population.beta.len() != columns || population.factor.len() != columns || !rows_fit {
+        return Err(bad(format!("the population needs {columns} weights and a triangle of them")));
     }
     if file.own.scale.len() != OWN {
         return Err(bad(format!("there are {OWN} own weights, the file has {}", file.own.scale.len())));
@@ -295,7 +287,7 @@ fn read() -> Result<Coefficients> {
             return Err(bad(format!("the record has another range of {argument} than {low} to {high}")));
         }
     }
-    let mut covariance = Vec::with_capacity(POPULATION * POPULATION);
+    let mut covariance = Vec::with_capacity(columns * columns);
     for a in &population.factor {
         covariance.extend(population.factor.iter().map(|b| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>()));
     }
@@ -313,6 +305,9 @@ fn read() -> Result<Coefficients> {
         .iter()
         .map(|name| place(name).ok_or_else(|| bad(format!("{name} is no element the model knows"))))
         .collect::<Result<_>>()?;
+    let units = places.into_iter().zip(training.scale).collect();
+    let neighbours = Neighbours::new(file.near, units, &training.compositions)
+        .ok_or_else(|| bad("what the measured steels share is no covariance"))?;
     let measured = training
         .range
         .iter()
@@ -339,8 +334,7 @@ fn read() -> Result<Coefficients> {
         covariance,
         own: file.own.scale,
         u_carbon: file.own.carbon,
-        nearest: places.into_iter().zip(training.scale).collect(),
-        compositions: training.compositions,
+        neighbours,
     })
 }
 

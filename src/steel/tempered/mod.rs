@@ -12,6 +12,7 @@ mod curve;
 mod estimate;
 mod given;
 mod hump;
+mod neighbours;
 mod posterior;
 mod range;
 mod readings;

@@ -115,7 +115,7 @@ impl CompositionSteel {
             _ => None,
         };
         let mut sources = vec![format!("{}; {}", read.provenance.source, read.provenance.at)];
-        let distance = read.distance(&amounts);
+        let distance = read.neighbours.distance(&amounts);
         let free = read.widen_distance.free;
         let far = distance > free && table.is_none();
         let mut widening = if far { 1.0 + read.widen_distance.rate * (distance - free).powi(2) } else { 1.0 };
