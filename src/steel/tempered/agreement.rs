@@ -2,7 +2,7 @@
 //!
 //! Their chi-square is that of the innovations, r' M⁻¹ r: r what they lie off the prediction made before them, M its
 //! covariance with the readings' own errors. Beyond its 95 % point every uncertainty is multiplied by Birge's ratio, the root
-//! of chi-square over the readings' number; beyond one chance in a million nothing is answered.
+//! of chi-square over the readings' number; beyond four times, and one chance in a million, nothing is answered.
 
 use super::basis::Functions;
 use super::posterior::Posterior;
@@ -17,8 +17,10 @@ const SURPRISING: f64 = 3.0;
 /// Chance of a chi-square as large or larger below which the uncertainties are taken to be too small.
 const ODD: f64 = 0.05;
 
-/// The same below which the readings are not of one steel, or not of this one.
+/// The same below which the readings are not of one steel, or not of this one, if Birge's ratio is beyond [`MOST`] as well:
+/// of many readings that err by twice what the fit's did the chance alone would make an absurdity.
 const ABSURD: f64 = 1e-6;
+const MOST: f64 = 4.0;
 
 /// What the readings' agreement makes of the answers.
 #[derive(Debug)]
@@ -69,7 +71,8 @@ pub(super) fn agreement(prior: &Posterior, readings: &[OwnReading], open: &Open<
         return Ok(Agreement { factor: 1.0, said });
     }
     let odd = odd_one(readings, &lower, &scaled);
-    if chance < ABSURD {
+    let factor = (chi_square / k as f64).sqrt();
+    if chance < ABSURD && factor > MOST {
         let which = if k == 1 { "this reading".to_owned() } else { format!("these {k} readings") };
         return Err(Error::Refused {
             what: format!("conditioning on {which}").into(),
@@ -83,7 +86,6 @@ pub(super) fn agreement(prior: &Posterior, readings: &[OwnReading], open: &Open<
                 .into(),
         });
     }
-    let factor = (chi_square / k as f64).sqrt();
     let chance = if chance < 1e-3 { "less than 0.1".to_owned() } else { format!("{:.1}", 100.0 * chance) };
     said.push(
         format!(

@@ -52,8 +52,8 @@ pub static TEMPERED: ModelRecord = ModelRecord {
         },
         Source {
             cite: "R. T. Birge, The calculation of errors by the method of least squares, Phys. Rev. 40 (1932) 207",
-            at: "ratio of external to internal consistency; that it is applied beyond the 95 % point, and that a chance below \
-                 one in a million is refused, is a choice",
+            at: "ratio of external to internal consistency; that it is applied beyond the 95 % point, and that a ratio above 4 \
+                 with a chance below one in a million is refused, is a choice",
             origin: Origin::FromMemory,
         },
     ],

@@ -232,7 +232,8 @@ impl CompositionSteel {
     ///     For readings that are none, and outside 20 to 70 HRC.
     /// RefusedError
     ///     For a table with secondary hardening, a second table, more than 500 readings, and for readings that no bar of this
-    ///     steel would give: chi-square of what they lie off the prediction before them has a chance below one in a million.
+    ///     steel would give: chi-square of what they lie off the prediction before them is more than sixteen times their number
+    ///     and has a chance below one in a million.
     ///
     /// Notes
     /// -----
