@@ -12,7 +12,7 @@ import pandas as pd
 from data import SHIPPED, Floats, Tempers, load
 from fit import Fit, IntervalFactors, fit, interval_factors, predict, search
 from kept import HERE, kept, state
-from model import columns
+from model import columns, neighbours
 from rivals import parameter
 
 PAIRS = 20  # random pairs of coupons for each steel
@@ -40,9 +40,14 @@ def left_out(d: Tempers, rows: np.ndarray) -> tuple[Fit, IntervalFactors]:
 
 
 def oracle_u(asked: Tempers, made: Fit, given: Tempers | None = None) -> Floats:
-    """The standard uncertainty left to one who knows every weight of population and laboratory exactly: how heats of
-    one composition differ, and the reading's own scatter."""
-    return predict(asked, made.theta, made.weights, np.zeros_like(made.covariance), given=given)[1]
+    """The standard uncertainty left to one who knows every weight of population and laboratory exactly, and what the
+    other heats share: how heats of one composition differ, and the reading's own scatter."""
+    others = np.unique(neighbours(made.tempers)[0], axis=0)
+    unknown = np.eye(others.shape[1]) - np.linalg.pinv(others) @ others
+    covariance = np.zeros_like(made.covariance)
+    place = columns(asked, made.theta).population_scale["ln_near"][0]
+    covariance[place, place] = np.kron(np.eye((place.stop - place.start) // len(unknown)), unknown)
+    return predict(asked, made.theta, made.weights, covariance, given=given)[1]
 
 
 def transfers(q: Tempers, made: Fit, random: np.random.Generator) -> list[tuple]:
