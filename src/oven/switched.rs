@@ -1,5 +1,6 @@
 //! A column that changes from °C to °F, or back, in the middle of a record.
 
+use super::clean::{BLOCK, calm};
 use super::extent::extent;
 
 /// Samples on either side that must go on steadily: a switch stays, a spike or a door does not.
@@ -19,11 +20,18 @@ const NEAR_C: f64 = 1.5;
 /// From one reading to the next it goes to what the same temperature is in the other unit, far more quickly than metal or
 /// air can, and goes on from there.
 pub(super) fn switch(seconds: &[f64], values: &[f64]) -> Option<(usize, f64, f64)> {
-    let (mut at, mut from) = (0, f64::NAN);
-    for (index, &to) in values.iter().enumerate().filter(|(_, value)| value.is_finite()) {
-        let (before, last) = (std::mem::replace(&mut from, to), std::mem::replace(&mut at, index));
-        if (to - before).abs() >= LEAST_STEP_C && is_switch(seconds, values, (last, before), (index, to)) {
-            return Some((index, before, to));
+    let mut last: Option<(usize, f64)> = None;
+    for (block, start) in values.chunks(BLOCK).zip((0..).step_by(BLOCK)) {
+        if calm(last.map_or(f64::NAN, |(_, value)| value), block, LEAST_STEP_C) {
+            last = block.last().map(|value| (start + block.len() - 1, *value));
+            continue;
+        }
+        for (index, &to) in (start..).zip(block).filter(|(_, value)| value.is_finite()) {
+            let before = last.replace((index, to));
+            let found = before.filter(|(_, from)| (to - from).abs() >= LEAST_STEP_C);
+            if let Some((_, from)) = found.filter(|before| is_switch(seconds, values, *before, (index, to))) {
+                return Some((index, from, to));
+            }
         }
     }
     None
