@@ -195,7 +195,7 @@ def likeness(a: Floats, b: Floats) -> Floats:
 
 
 def neighbours(d: Tempers) -> tuple[Floats, Floats]:
-    """By row: how much of each shared normal variable a composition has, and what is left that no measured heat shares."""
+    """By row: how much of each shared normal variable a composition has, and what no measured heat shares with it."""
     places, triangle = measured()
     alloys, rows = np.unique(d.composition, axis=0, return_inverse=True)
     has = solve_triangular(triangle, likeness(places, place(alloys)), lower=True).T

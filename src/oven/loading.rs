@@ -40,7 +40,7 @@ const WITHIN_S: f64 = 60.0;
 const FALL_C: f64 = 50.0;
 const TIMES_AIR: f64 = 2.0;
 /// A cold part takes its probe at least this share of the way to the room; a door that only the part side saw does not.
-const SHARE_OF_HOT: f64 = 0.2;
+const SHARE_OF_HOT: f64 = 0.35;
 /// A fall begins with the first sample that has lost this share of it.
 const BEGUN: f64 = 0.1;
 /// Below this an oven was not hot enough for a fall to say anything.
@@ -51,6 +51,8 @@ const LONGEST_STEP_S: f64 = 600.0;
 /// out does not, nor does an oven that cools while nothing is read.
 const COMES_BACK: f64 = 0.7;
 const MADE_UP: f64 = 0.5;
+/// No cold part lets its probe make up for half of the fall sooner than this; a glitch is over at once.
+const STAYS_S: f64 = 20.0;
 /// How soon a probe beside a cold part in a hot oven rises again. A part that is taken out between two tempers and put
 /// back cools for longer, unless it is quenched; both of its heatings count.
 const RISES_WITHIN_S: f64 = 240.0;
@@ -75,7 +77,7 @@ pub(super) fn found(seconds: &[f64], part_side: &[f64], air: Option<&[f64]>) -> 
 
 /// The loading among the falls of a record, of which so many were looked at.
 pub(super) fn loaded(looked: usize, falls: impl Iterator<Item = Fall>) -> Option<Loading> {
-    let back: Vec<Fall> = falls.filter(|fall| fall.came_back && fall.soon()).collect();
+    let back: Vec<Fall> = falls.filter(|fall| fall.came_back && fall.as_beside_a_part()).collect();
     // An oven that swings wildly falls too, but a cold part falls further.
     let deepest = back.iter().fold(0.0_f64, |deepest, fall| deepest.max(fall.depth));
     let first = back.iter().find(|fall| fall.depth >= NEARLY * deepest)?;
@@ -93,6 +95,9 @@ pub(super) struct Fall {
     lowest_c: f64,
     back_c: f64,
     came_back: bool,
+    /// When half of the fall was made up for; NaN until then.
+    half_s: f64,
+    half_c: f64,
     /// How soon it must rise.
     within_s: f64,
 }
@@ -102,18 +107,23 @@ impl Fall {
     pub(super) fn watch(&mut self, seconds: &[f64], part_side: &[f64]) {
         let from = seconds.partition_point(|&time| time < self.lowest_s);
         for (&time, &value) in seconds.iter().zip(part_side).skip(from) {
+            if self.half_s.is_nan() && value > self.half_c {
+                self.half_s = time;
+            }
             if self.came_back || value > self.back_c {
                 self.came_back = true;
                 return;
             }
             if value < self.lowest_c {
                 (self.lowest_s, self.lowest_c) = (time, value);
+                self.half_s = f64::NAN;
             }
         }
     }
 
-    fn soon(&self) -> bool {
-        self.lowest_s - self.at_s <= self.within_s
+    /// Whether it rose as a probe beside a cold part does: soon, and not at once.
+    fn as_beside_a_part(&self) -> bool {
+        self.lowest_s - self.at_s <= self.within_s && self.half_s - self.lowest_s >= STAYS_S
     }
 }
 
@@ -237,6 +247,8 @@ fn fallen(
         lowest_c: lowest,
         back_c: (COMES_BACK * level).max(lowest + MADE_UP * depth),
         came_back: false,
+        half_s: f64::NAN,
+        half_c: lowest + MADE_UP * depth,
         within_s: RISES_WITHIN_S.max(2.0 * step),
     };
     (depth > TIMES_AIR * air_fall && depth >= SHARE_OF_HOT * (level - ROOM_C)).then_some(fall)

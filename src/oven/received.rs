@@ -10,6 +10,7 @@ use super::log::{Correction, OvenLog};
 use super::repair::Gap;
 use super::response::{Following, LagBand, Response, Trace};
 use super::role::Role;
+use super::sample::stride;
 use super::spread::{Source, distributed};
 use crate::error::{Error, Result};
 use crate::estimate::Estimate;
@@ -45,6 +46,10 @@ pub(super) const BESIDE_THE_PART_C: f64 = 1.0;
 pub(super) const POSITION_C: f64 = 5.0;
 /// The air moves by more than this while a dead probe beside the part shows one value (judgement).
 const DEAD_PROBE_C: f64 = 50.0;
+/// Air this near the hold's level counts as holding; what reads so far from it for so long is doubted (judgement).
+const HOLDS_WITHIN_C: f64 = 20.0;
+const FAR_FROM_AIR_C: f64 = 40.0;
+const LAGS_NO_LONGER_S: f64 = 3600.0;
 /// What a part weighs in at when it goes into a hot oven.
 pub(super) const ROOM_C: f64 = 20.0;
 
@@ -99,7 +104,11 @@ impl OvenLog {
         match self.channel(Role::PartSide) {
             Some(_) if lag.is_none() => {
                 self.refuse_dead_probe()?;
-                self.received_from(Role::PartSide, c, None, gaps)
+                let mut got = self.received_from(Role::PartSide, c, None, gaps)?;
+                if let Some(doubt) = self.part_far_from_air() {
+                    got.estimate = got.estimate.assuming(doubt);
+                }
+                Ok(got)
             }
             _ if self.channel(Role::Air).is_some() => {
                 self.received_from(Role::Air, c, Some(Following::Lag(lag.unwrap_or(LagBand::UNKNOWN))), gaps)
@@ -110,6 +119,32 @@ impl OvenLog {
                 instead: "Leave lag_s out".into(),
             }),
         }
+    }
+
+    /// Says that what lies beside the part stays far from hot air for longer than parts lag: a dead or detached probe with
+    /// some noise can't be told from a very thick part, so the answer stands.
+    fn part_far_from_air(&self) -> Option<String> {
+        let values = |role| self.channel(role).map(|channel| channel.values.as_slice());
+        let (air, part) = (values(Role::Air)?, values(Role::PartSide)?);
+        let hot = self.hold_level() - HOLDS_WITHIN_C;
+        let every = stride(self.seconds.len());
+        let rows = self.seconds.iter().zip(air.iter().zip(part)).step_by(every);
+        let held: Vec<(f64, f64)> = rows
+            .filter(|(_, (air, part))| **air >= hot && part.is_finite())
+            .map(|(time, (air, part))| (*time, part - air))
+            .collect();
+        let late = held.get(held.len() / 2..)?;
+        let lasts = late.last()?.0 - late.first()?.0;
+        let off = late.iter().map(|(_, off)| off).sum::<f64>() / late.len() as f64;
+        (lasts >= LAGS_NO_LONGER_S && off.abs() >= FAR_FROM_AIR_C).then(|| {
+            format!(
+                "the probe beside the part is right, though it read {:.0} °C {} than the air on average over the last {:.0} min \
+                 of the hold, longer than parts of usual size lag: see whether it was dead, loose or elsewhere",
+                off.abs(),
+                if off < 0.0 { "less" } else { "more" },
+                lasts / 60.0
+            )
+        })
     }
 
     /// A probe that shows one value for hours while the air beside it heats or cools measures nothing.

@@ -12,6 +12,13 @@ const SPIKE_SAMPLES: usize = 3;
 const SPIKE_S: f64 = 120.0;
 const NO_OVEN_C_S: f64 = 1.0;
 
+/// The most samples in a row, and the longest, that lie far above and came and went faster than that.
+const LEAP_SAMPLES: usize = 60;
+const LEAP_S: f64 = 600.0;
+
+/// A probe that is colder than this may be one that is about to be put in.
+const LEAPS_FROM_C: f64 = 100.0;
+
 /// The least that a spike rises above both neighbours, in °C; and falls below them.
 const SPIKE_UP_C: f64 = 20.0;
 const SPIKE_DOWN_C: f64 = 40.0;
@@ -62,8 +69,46 @@ impl Readings<'_> {
         [at(earlier) - a, at(self.behind(next)) - b, a - b].map(f64::abs)
     }
 
-    /// How many samples from here on are a spike, with their places; nothing if none is.
+    /// A stretch that begins with a leap up which no oven makes, and ends where it began, or with the record: nothing if
+    /// there is none.
+    fn leap(&self, from: usize, usual: f64) -> Option<Vec<usize>> {
+        let before = self.before(from)?;
+        let (a, first) = (self.at(before)?, self.at(from)?);
+        let height = first.1 - a.1;
+        let too_fast = height > (SPIKE_UP_C + NO_OVEN_C_S * (first.0 - a.0)).max(usual);
+        // A probe that is put into a hot oven leaps as well, from a level at which it did not begin to warm.
+        let warm = self
+            .before(before)
+            .and_then(|earlier| self.at(earlier))
+            .is_some_and(|earlier| a.1 > LEAPS_FROM_C && (a.1 - earlier.1).abs() < TRACE_SHARE * height);
+        if !warm || !too_fast {
+            return None;
+        }
+        let (mut places, mut last) = (vec![from], first);
+        while places.len() <= LEAP_SAMPLES && last.0 - a.0 <= LEAP_S {
+            let Some(next) = self.behind(*places.last()?) else {
+                // The record ends up there: only its last few samples are doubted.
+                return (places.len() <= SPIKE_SAMPLES).then_some(places);
+            };
+            let b = self.at(next)?;
+            if (b.1 - a.1).abs() < TRACE_SHARE * height + usual.min(SPIKE_UP_C) {
+                return Some(places);
+            }
+            if b.1 < a.1 + 0.5 * height {
+                return None;
+            }
+            places.push(next);
+            last = b;
+        }
+        None
+    }
+
+    /// The places of a spike that begins here; nothing if none does.
     fn spike(&self, from: usize, usual: f64) -> Option<Vec<usize>> {
+        self.short(from, usual).or_else(|| self.leap(from, usual))
+    }
+
+    fn short(&self, from: usize, usual: f64) -> Option<Vec<usize>> {
         let before = self.before(from);
         let mut places = vec![from];
         for length in 1..=SPIKE_SAMPLES {

@@ -101,7 +101,7 @@ def test_an_as_quenched_u_fades_and_readings_take_its_place() -> None:
     assert again != exact
     assert again.u_hardness_after(200, 2) == stated.u_hardness_after(200, 2)
     bad = aq.CompositionSteel(PLAIN, as_quenched_hrc=aq.Estimate(64.0, 2.5, "HRC"))
-    assert any("leave it out" in note for note in bad.notes)
+    assert any("it was left out" in note for note in bad.notes)
 
 
 def test_the_plan_uses_the_same_u() -> None:
@@ -354,3 +354,22 @@ def test_looking_for_it_costs_a_plain_number_nothing() -> None:
         for call in (lambda: table.hardness_after(550.0, 2.0), lambda: table.slope(550.0, 2.0))
     ]
     assert best[0] < 2.5 * best[1]
+
+
+# Readings from the quench that can't be used, or don't fit
+
+
+def test_an_as_quenched_u_beyond_the_spread_of_quenched_steels_is_no_reading() -> None:
+    none = aq.hardness_from_composition_estimate(PLAIN, 150, 2)
+    wide = aq.hardness_from_composition_estimate(PLAIN, 150, 2, aq.Estimate(65, 50, "HRC"))
+    assert wide.interval() == pytest.approx(none.interval())
+    assert any("it was left out" in text for text in wide.assumptions)
+
+
+def test_a_temper_harder_than_the_quench_is_said() -> None:
+    low = {"C": 0.2, "Mn": 0.8, "Si": 0.25, "Ni": 0.55, "Cr": 0.5, "Mo": 0.2}
+    said = aq.hardness_from_composition_estimate(low, 200, 1, 42.5)
+    assert any("above the 42.5 HRC read from the quench" in text for text in said.assumptions)
+    assert not any(
+        "read from the quench" in text for text in aq.hardness_from_composition_estimate(low, 200, 1).assumptions
+    )

@@ -511,6 +511,76 @@ def test_false_samples_a_minute_apart_change_nothing(false) -> None:
     )
 
 
+def every(step_s: float) -> tuple[np.ndarray, np.ndarray]:
+    """A true record: heated at 0.12 °C/s to 200 °C and held for three hours."""
+    seconds = np.arange(0.0, 10801.0, step_s)
+    return seconds, np.minimum(20 + 0.12 * seconds, 200) + 0.3 * np.sin(7 * seconds)
+
+
+TRUE = 203.1  # °C for two hours at C = 15 to 20: what the true record reads at every step, to 0.3 °C
+
+
+@pytest.mark.parametrize("step_s", [1.0, 10.0, 60.0])
+@pytest.mark.parametrize("rows", [1, 2, 3])
+@pytest.mark.parametrize("place", ["middle", "end", "before a hole"])
+def test_leaps_of_any_length_change_nothing(step_s: float, rows: int, place: str) -> None:
+    """The true record is the one without them: known by construction."""
+    seconds, part = every(step_s)
+    kept = np.ones(seconds.size, bool)
+    first = {"middle": seconds.size // 2, "end": seconds.size - rows, "before a hole": seconds.size // 2}[place]
+    if place == "before a hole":
+        kept[first + rows : first + rows + int(900 / step_s)] = False
+    leapt = part.copy()
+    leapt[first : first + rows] = 600.0
+    asked = [aq.read_log({"elapsed_s": seconds[kept], "part_side_degc": values[kept]}) for values in (part, leapt)]
+    assert "spike" in {repair.kind for repair in asked[1].repairs}
+    true, got = (log.history(c=20.0, gaps="line").two_hour_equivalent_c for log in asked)
+    assert got == pytest.approx(true, abs=1.0)
+
+
+def test_four_false_seconds_are_left_out() -> None:
+    seconds, part = every(1.0)
+    part[5000:5004] = 600.0
+    assert aq.read_log({"elapsed_s": seconds, "part_side_degc": part}).history().estimate.value == pytest.approx(
+        TRUE, abs=0.5
+    )
+
+
+@pytest.mark.parametrize("step_s", [1.0, 60.0])
+@pytest.mark.parametrize("fall", [60.0, 100.0])
+def test_a_glitch_of_two_samples_is_no_loading(step_s: float, fall: float) -> None:
+    seconds, part = every(step_s)
+    part[seconds.size // 2 : seconds.size // 2 + 2] -= fall
+    log = aq.read_log({"elapsed_s": seconds, "part_side_degc": part})
+    if step_s == 1.0 or fall < 63.0:
+        assert "empty oven" not in {repair.kind for repair in log.repairs}
+
+
+@pytest.mark.parametrize("step_s", [1.0, 10.0, 60.0])
+@pytest.mark.parametrize("at_s", [240.0, 900.0, 1380.0, 5400.0, 10620.0])
+@pytest.mark.parametrize("hole_s", [0.0, 1200.0])
+def test_a_switch_of_the_unit_is_refused_wherever_it_is(step_s: float, at_s: float, hole_s: float) -> None:
+    """°F by its definition; over a hole only where the record stands still on both sides."""
+    seconds, part = every(step_s)
+    if hole_s and not 2000 < at_s < 9000:
+        return
+    kept = (seconds < at_s) | (seconds >= at_s + hole_s)
+    frame = {"elapsed_s": seconds[kept], "part_side_degc": np.where(seconds < at_s, part, 1.8 * part + 32)[kept]}
+    with pytest.raises(aq.DataFileError, match="as if its unit changed"):
+        aq.read_log(frame)
+    assert any(repair.kind == "unit" for repair in aq.read_log(frame, unit="C").repairs)
+
+
+def test_a_probe_far_from_hot_air_is_doubted_in_words() -> None:
+    seconds, air = every(10.0)
+    detached = np.minimum(air, 120 + 0.2 * np.sin(seconds))
+    said = aq.read_log({"elapsed_s": seconds, "air_degc": air, "part_side_degc": detached}).history(c=20.0).estimate
+    assert any("°C less than the air" in text for text in said.assumptions)
+    late = air - 180 * np.exp(-seconds / 2400)
+    thick = aq.read_log({"elapsed_s": seconds, "air_degc": air, "part_side_degc": late}).history(c=20.0).estimate
+    assert not any("than the air" in text for text in thick.assumptions)
+
+
 def test_a_door_that_only_the_part_side_saw_is_no_loading() -> None:
     """A thin part at 530 °C that loses 52 °C through a door and comes back by first-order lag, no air channel."""
     seconds = np.arange(12000.0)

@@ -23,6 +23,22 @@ impl CompositionSteel {
         made
     }
 
+    /// That the mildest temper is expected to come out harder than the quench was read, where no steel hardens.
+    pub(super) fn harder_than_quenched(&self) -> Option<Text> {
+        const MORE_HRC: f64 = 1.0;
+        const MILDEST: (f64, f64) = (100.0, 1.0);
+        let quenched = self.as_quenched?.hrc;
+        let after = self.at(MILDEST.0, MILDEST.1).hrc;
+        (after > quenched + MORE_HRC).then(|| {
+            format!(
+                "{:.1} HRC is expected after {} °C for {} h, above the {quenched:.1} HRC read from the quench: the two do not \
+                 agree; check the reading, the composition and the hardening",
+                after, MILDEST.0, MILDEST.1
+            )
+            .into()
+        })
+    }
+
     /// What the answers rest on.
     pub(super) fn what_it_knows(&self) -> Text {
         let table = self.table.as_ref().map(|table| format!(", the table {}", table.name)).unwrap_or_default();
@@ -84,7 +100,7 @@ pub(super) fn worse_than_none(u: f64) -> Option<Text> {
     (u > U_AS_QUENCHED).then(|| {
         format!(
             "the as-quenched reading is stated with u = {u:.2} HRC, and quenched steels lie within {U_AS_QUENCHED} HRC of what \
-             their carbon lets expect (one standard deviation): read it better, or leave it out"
+             their carbon lets expect (one standard deviation): it was left out"
         )
         .into()
     })

@@ -98,6 +98,9 @@ impl CompositionSteel {
     ) -> Result<Self> {
         let read = coefficients()?;
         let (beyond_hv2, mut notes) = beyond(read, &amounts);
+        let worse = as_quenched.and_then(|reading| reading.u).and_then(worse_than_none);
+        let as_quenched = as_quenched.filter(|_| worse.is_none());
+        notes.extend(worse);
         let of_grade = |as_quenched_hrc: Option<f64>| {
             let made = Posterior::of_composition(read, &amounts, as_quenched_hrc);
             match &table {
@@ -109,7 +112,6 @@ impl CompositionSteel {
         // The same with the as-quenched reading softer and harder by its stated uncertainty.
         let mut around = match as_quenched {
             Some(AsQuenchedReading { hrc, u: Some(u) }) if u > 0.0 => {
-                notes.extend(worse_than_none(u));
                 Some((of_grade(Some(hrc - u))?, of_grade(Some(hrc + u))?))
             }
             _ => None,
@@ -178,6 +180,7 @@ impl CompositionSteel {
             made.notes.extend(hump(&composition, &made.posterior, &made.readings));
             made.notes.push(made.what_it_knows());
         }
+        made.notes.extend(made.harder_than_quenched());
         made.said = made.assumptions();
         made.u_usual = made.at(200.0, 2.0).u_steel;
         let (coolest, hottest) = ends_c();
