@@ -5,6 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::contributions::Phases;
 use super::course::Course;
+use super::extent::{extent, median_of};
 use super::follow::Follower;
 use super::log::{Correction, OvenLog};
 use super::repair::Gap;
@@ -126,13 +127,17 @@ impl OvenLog {
     fn part_far_from_air(&self) -> Option<String> {
         let values = |role| self.channel(role).map(|channel| channel.values.as_slice());
         let (air, part) = (values(Role::Air)?, values(Role::PartSide)?);
-        let hot = self.hold_level() - HOLDS_WITHIN_C;
         let every = stride(self.seconds.len());
         let rows = self.seconds.iter().zip(air.iter().zip(part)).step_by(every);
-        let held: Vec<(f64, f64)> = rows
-            .filter(|(_, (air, part))| **air >= hot && part.is_finite())
-            .map(|(time, (air, part))| (*time, part - air))
+        let there: Vec<(f64, f64, f64)> = rows
+            .filter(|(_, (air, part))| air.is_finite() && part.is_finite())
+            .map(|(time, (air, part))| (*time, *air, part - air))
             .collect();
+        let sampled: Vec<f64> = there.iter().map(|(_, air, _)| *air).collect();
+        let (low, high) = extent(&sampled);
+        let hot = median_of(&sampled, |air| air >= 0.5 * (low + high)) - HOLDS_WITHIN_C;
+        let held: Vec<(f64, f64)> =
+            there.into_iter().filter(|(_, air, _)| *air >= hot).map(|(time, _, off)| (time, off)).collect();
         let late = held.get(held.len() / 2..)?;
         let lasts = late.last()?.0 - late.first()?.0;
         let off = late.iter().map(|(_, off)| off).sum::<f64>() / late.len() as f64;
