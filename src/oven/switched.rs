@@ -21,6 +21,9 @@ const LEAST_STEP_C: f64 = 40.0;
 /// How near the step must come to that of a change of unit, beside what the readings' own steps change by.
 const NEAR_C: f64 = 1.5;
 
+/// With more room than this a fall, as of a probe beside a cold part, comes near by chance.
+const MOST_ROOM_C: f64 = 8.0;
+
 /// What may lie between readings behind one that stood still.
 const STUCK_MOVES_C: f64 = 1.0;
 
@@ -71,7 +74,7 @@ fn is_switch(seconds: &[f64], values: &[f64], (last, before): (usize, f64), (ind
         [(a, from), (b, to)] => (to - from - scale * slope * (b - a)).abs() <= most + 0.5 * (slope * (b - a)).abs(),
         _ => true,
     });
-    (to - same).abs() <= room && room < 0.2 * (to - before).abs() && steady
+    (to - same).abs() <= room && room < MOST_ROOM_C && (went_on - before).abs() < 0.3 * (to - before).abs() && steady
 }
 
 /// The last slope of readings, and the most that a step differs from what the slope behind it lets expect.
