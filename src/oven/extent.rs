@@ -44,6 +44,12 @@ dispatched! {
     }
 }
 
+/// The middle of the upper half of what was read: the level of a hold, where no setpoint tells it.
+pub(super) fn upper_level(values: &[f64]) -> f64 {
+    let (low, high) = extent(values);
+    median_of(values, |value| value >= 0.5 * (low + high))
+}
+
 /// Values below this number are simply put in order for their median.
 const FEW: usize = 1 << 16;
 

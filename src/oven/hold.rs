@@ -123,9 +123,10 @@ impl Soak {
         }
         let level = self.hold_c - within_delta_c;
         let (low, likely, high) = self.section.h_w_m2k;
-        let follow = |place: Place, h: f64| {
-            let section = Section { place, ..self.section };
-            self.log.part_trace(Role::Air, &section.response(h)?)
+        let course = self.log.course(Role::Air)?;
+        let (air, start_c) = (course.trace(), course.part_start());
+        let follow = |place: Place, h: f64| -> Result<Trace> {
+            Ok(Section { place, ..self.section }.response(h)?.follow(&air, start_c))
         };
         let now = |trace: &Trace| {
             let Some(at_s) = at_s else { return Approach::of(trace, level).hottest_c };

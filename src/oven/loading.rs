@@ -240,15 +240,16 @@ fn fallen(
     let air_fall = air.map_or(0.0, |air| fall_of(seconds, air, from_s, within));
     let (&lowest_s, _) = on().find(|(_, value)| **value <= lowest)?;
     let (&at_s, _) = on().find(|(_, value)| level - **value > BEGUN * depth)?;
+    let half_c = lowest + MADE_UP * depth;
     let fall = Fall {
         at_s,
         depth,
         lowest_s,
         lowest_c: lowest,
-        back_c: (COMES_BACK * level).max(lowest + MADE_UP * depth),
+        back_c: (COMES_BACK * level).max(half_c),
         came_back: false,
         half_s: f64::NAN,
-        half_c: lowest + MADE_UP * depth,
+        half_c,
         within_s: RISES_WITHIN_S.max(2.0 * step),
     };
     (depth > TIMES_AIR * air_fall && depth >= SHARE_OF_HOT * (level - ROOM_C)).then_some(fall)

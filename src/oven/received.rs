@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::contributions::Phases;
 use super::course::Course;
-use super::extent::{extent, median_of};
+use super::extent::upper_level;
 use super::follow::Follower;
 use super::log::{Correction, OvenLog};
 use super::repair::Gap;
@@ -134,8 +134,7 @@ impl OvenLog {
             .map(|(time, (air, part))| (*time, *air, part - air))
             .collect();
         let sampled: Vec<f64> = there.iter().map(|(_, air, _)| *air).collect();
-        let (low, high) = extent(&sampled);
-        let hot = median_of(&sampled, |air| air >= 0.5 * (low + high)) - HOLDS_WITHIN_C;
+        let hot = upper_level(&sampled) - HOLDS_WITHIN_C;
         let held: Vec<(f64, f64)> =
             there.into_iter().filter(|(_, air, _)| *air >= hot).map(|(time, _, off)| (time, off)).collect();
         let late = held.get(held.len() / 2..)?;
@@ -346,12 +345,6 @@ impl OvenLog {
         let start = self.load.map_or(f64::NEG_INFINITY, |load| load.at_s);
         let counts = |gap: &&Gap| gap.channel.is_none_or(|channel| channel == role) && gap.end_s > start;
         self.gaps.iter().filter(counts).copied().collect()
-    }
-
-    /// The temperature of a part that follows one channel, holes joined by lines.
-    pub(super) fn part_trace(&self, role: Role, response: &Response) -> Result<Trace> {
-        let course = self.course(role)?;
-        Ok(response.follow(&course.trace(), course.part_start()))
     }
 }
 

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::extent::{extent, median_of};
+use super::extent::{median_of, upper_level};
 use super::hold::{Approach, CUT_OFF, Hold, WITHIN_C, banded};
 use super::lag::{LARGEST_BIOT, biot_number, time_constant_s};
 use super::log::OvenLog;
@@ -187,9 +187,7 @@ impl OvenLog {
         if set.is_finite() {
             return set;
         }
-        let air = values(Role::Air).or_else(|| values(Role::PartSide)).unwrap_or_default();
-        let (low, high) = extent(air);
-        median_of(air, |value| value >= 0.5 * (low + high))
+        upper_level(values(Role::Air).or_else(|| values(Role::PartSide)).unwrap_or_default())
     }
 }
 

@@ -108,6 +108,7 @@ impl Readings<'_> {
         self.short(from, usual).or_else(|| self.leap(from, usual))
     }
 
+    /// Up to three samples that stand out from both neighbours.
     fn short(&self, from: usize, usual: f64) -> Option<Vec<usize>> {
         let before = self.before(from);
         let mut places = vec![from];
@@ -168,7 +169,8 @@ pub(super) fn usual_bend(values: &[f64]) -> f64 {
 /// times the usual bend of the record, which a fast cycling oven sampled slowly has. Up to three samples in a row
 /// count, when they stand out twice as far. Loading and doors fall and do not come back at once: they stay, also where
 /// only one sample saw the door; a lone fall that leaves no trace beside it needs no more than 40 °C, however slowly the
-/// record is sampled. What stands beside a spike is looked at again without it.
+/// record is sampled. A leap up of 20 °C + 1 °C/s between two samples begins a stretch that is left out if it comes back
+/// within ten minutes and sixty samples. What stands beside a spike is looked at again without it.
 pub(super) fn spikes(
     channel: Role,
     seconds: &[f64],

@@ -79,6 +79,17 @@ fn doubtful_unit(values: &[f64]) -> Option<String> {
     })
 }
 
+/// A refusal of a column whose unit can't be known.
+fn refused((file, name): (&str, &str), why: String, hint: &'static str) -> Error {
+    Error::DataFile {
+        file: file.to_owned(),
+        line: None,
+        column: Some(name.to_owned()),
+        why: why.into(),
+        hint: hint.into(),
+    }
+}
+
 /// Refuses a column that seems to change its unit in the middle; one whose unit the caller states is taken at that word,
 /// with a note.
 pub(super) fn switched(
@@ -92,15 +103,9 @@ pub(super) fn switched(
          changed between °C and °F"
     );
     if options.unit.is_none() {
-        return Err(Error::DataFile {
-            file: file.to_owned(),
-            line: None,
-            column: Some(name.to_owned()),
-            why: why.into(),
-            hint: "Cut the file there and read the stretches with join_logs, each in its own unit; or say unit= if it \
-                   is right as it stands"
-                .into(),
-        });
+        let hint = "Cut the file there and read the stretches with join_logs, each in its own unit; or say unit= if it is \
+                    right as it stands";
+        return Err(refused((file, name), why, hint));
     }
     Ok(Repair {
         kind: "unit".into(),
@@ -120,13 +125,7 @@ pub(super) fn to_celsius(
     file: &str,
     repairs: &mut Vec<Repair>,
 ) -> Result<TemperatureUnit> {
-    let refuse = |why: String, hint: &'static str| Error::DataFile {
-        file: file.to_owned(),
-        line: None,
-        column: Some(name.to_owned()),
-        why: why.into(),
-        hint: hint.into(),
-    };
+    let refuse = |why: String, hint| refused((file, name), why, hint);
     let unit = match (stated, options.unit) {
         (Some(stated), Some(said)) if stated != said => {
             return Err(refuse(

@@ -546,24 +546,21 @@ def test_four_false_seconds_are_left_out() -> None:
     )
 
 
-@pytest.mark.parametrize("step_s", [1.0, 60.0])
-@pytest.mark.parametrize("fall", [60.0, 100.0])
+@pytest.mark.parametrize(("step_s", "fall"), [(1.0, 60.0), (1.0, 100.0), (60.0, 60.0)])
 def test_a_glitch_of_two_samples_is_no_loading(step_s: float, fall: float) -> None:
     seconds, part = every(step_s)
     part[seconds.size // 2 : seconds.size // 2 + 2] -= fall
     log = aq.read_log({"elapsed_s": seconds, "part_side_degc": part})
-    if step_s == 1.0 or fall < 63.0:
-        assert "empty oven" not in {repair.kind for repair in log.repairs}
+    assert "empty oven" not in {repair.kind for repair in log.repairs}
 
 
 @pytest.mark.parametrize("step_s", [1.0, 10.0, 60.0])
-@pytest.mark.parametrize("at_s", [240.0, 900.0, 1380.0, 5400.0, 10620.0])
-@pytest.mark.parametrize("hole_s", [0.0, 1200.0])
+@pytest.mark.parametrize(
+    ("at_s", "hole_s"), [(240.0, 0.0), (900.0, 0.0), (1380.0, 0.0), (5400.0, 0.0), (10620.0, 0.0), (5400.0, 1200.0)]
+)
 def test_a_switch_of_the_unit_is_refused_wherever_it_is(step_s: float, at_s: float, hole_s: float) -> None:
     """°F by its definition; over a hole only where the record stands still on both sides."""
     seconds, part = every(step_s)
-    if hole_s and not 2000 < at_s < 9000:
-        return
     kept = (seconds < at_s) | (seconds >= at_s + hole_s)
     frame = {"elapsed_s": seconds[kept], "part_side_degc": np.where(seconds < at_s, part, 1.8 * part + 32)[kept]}
     with pytest.raises(aq.DataFileError, match="as if its unit changed"):

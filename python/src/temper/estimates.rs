@@ -1,6 +1,6 @@
 //! The same as the array functions, for one hold, with its uncertainty.
 
-use afterquench::temper;
+use afterquench::temper::{self, Measured};
 use afterquench::{HoldTime, SteelConstant, Temperature};
 use pyo3::prelude::*;
 
@@ -8,6 +8,17 @@ use super::declare::Any;
 use crate::arguments::{belief, may_extrapolate, measured, number};
 use crate::errors::OrRaise;
 use crate::estimate::Estimate;
+
+/// A hold's temperature and time, each perhaps with its uncertainty, under the policy for Estimates out of range.
+fn hold(
+    name: &'static str,
+    temperature_c: &Any<'_>,
+    time_h: &Any<'_>,
+    out_of_range: Option<&str>,
+) -> PyResult<(Measured, Measured)> {
+    let on = may_extrapolate(temperature_c.py(), name, out_of_range)?;
+    Ok((measured(name, "temperature_c", temperature_c, on)?, measured(name, "time_h", time_h, on)?))
+}
 
 /// The tempering parameter with its uncertainty.
 ///
@@ -40,7 +51,7 @@ fn temper_parameter_estimate(
     out_of_range: Option<&str>,
 ) -> PyResult<Estimate> {
     const NAME: &str = "temper_parameter_estimate";
-    let on = may_extrapolate(py, NAME, out_of_range)?;
+    let (temperature, time) = hold(NAME, temperature_c, time_h, out_of_range)?;
     let function = |celsius, hours, c| {
         temper::temper_parameter(
             Temperature::from_celsius(celsius),
@@ -48,8 +59,6 @@ fn temper_parameter_estimate(
             SteelConstant::for_hours(c),
         )
     };
-    let temperature = measured(NAME, "temperature_c", temperature_c, on)?;
-    let time = measured(NAME, "time_h", time_h, on)?;
     temper::over_belief(function, temperature, time, belief(NAME, c)?, "K").or_raise(py).map(Estimate::from)
 }
 
@@ -90,9 +99,7 @@ fn equivalent_time_estimate(
     out_of_range: Option<&str>,
 ) -> PyResult<Estimate> {
     const NAME: &str = "equivalent_time_estimate";
-    let on = may_extrapolate(py, NAME, out_of_range)?;
-    let temperature = measured(NAME, "temperature_c", temperature_c, on)?;
-    let time = measured(NAME, "time_h", time_h, on)?;
+    let (temperature, time) = hold(NAME, temperature_c, time_h, out_of_range)?;
     let new = Temperature::from_celsius(number(NAME, "new_temperature_c", new_temperature_c)?);
     temper::equivalent_time_estimate(temperature, time, new, belief(NAME, c)?).or_raise(py).map(Estimate::from)
 }
@@ -131,9 +138,7 @@ fn equivalent_temperature_estimate(
     out_of_range: Option<&str>,
 ) -> PyResult<Estimate> {
     const NAME: &str = "equivalent_temperature_estimate";
-    let on = may_extrapolate(py, NAME, out_of_range)?;
-    let temperature = measured(NAME, "temperature_c", temperature_c, on)?;
-    let time = measured(NAME, "time_h", time_h, on)?;
+    let (temperature, time) = hold(NAME, temperature_c, time_h, out_of_range)?;
     let new = HoldTime::from_hours(number(NAME, "new_time_h", new_time_h)?);
     temper::equivalent_temperature_estimate(temperature, time, new, belief(NAME, c)?).or_raise(py).map(Estimate::from)
 }
@@ -169,9 +174,7 @@ fn two_hour_equivalent_estimate(
     out_of_range: Option<&str>,
 ) -> PyResult<Estimate> {
     const NAME: &str = "two_hour_equivalent_estimate";
-    let on = may_extrapolate(py, NAME, out_of_range)?;
-    let temperature = measured(NAME, "temperature_c", temperature_c, on)?;
-    let time = measured(NAME, "time_h", time_h, on)?;
+    let (temperature, time) = hold(NAME, temperature_c, time_h, out_of_range)?;
     temper::equivalent_temperature_estimate(temperature, time, temper::TWO_HOURS, belief(NAME, c)?)
         .or_raise(py)
         .map(Estimate::from)
@@ -208,7 +211,7 @@ fn implied_activation_energy_estimate(
     out_of_range: Option<&str>,
 ) -> PyResult<Estimate> {
     const NAME: &str = "implied_activation_energy_estimate";
-    let on = may_extrapolate(py, NAME, out_of_range)?;
+    let (temperature, time) = hold(NAME, temperature_c, time_h, out_of_range)?;
     let function = |celsius, hours, c| {
         temper::implied_activation_energy(
             Temperature::from_celsius(celsius),
@@ -216,8 +219,6 @@ fn implied_activation_energy_estimate(
             SteelConstant::for_hours(c),
         )
     };
-    let temperature = measured(NAME, "temperature_c", temperature_c, on)?;
-    let time = measured(NAME, "time_h", time_h, on)?;
     temper::over_belief(function, temperature, time, belief(NAME, c)?, "kJ/mol").or_raise(py).map(Estimate::from)
 }
 

@@ -228,7 +228,8 @@ impl Passes<'_> {
             repairs.push(switched((name, role), there, &self.options, self.file)?);
         }
         for (repair, air_moved_c) in still.into_iter().filter_map(Still::found) {
-            if let (true, Some(seconds)) = (by == Role::PartSide && repair.channel == Some(by), repair.seconds) {
+            let asked = by == Role::PartSide && repair.channel == Some(by);
+            if let Some(seconds) = repair.seconds.filter(|_| asked) {
                 probe_is_alive(seconds, air_moved_c)?;
             }
             repairs.push(repair);
